@@ -1,0 +1,219 @@
+"""Where sound comes from: a microphone, a file, or a recorded job whose operator waits his turn.
+
+Every source yields 512-sample frames of 16 kHz mono PCM with the time of each on its own clock,
+so that the rest of the tool runs alike on live sound and, faster than real time, on recordings.
+"""
+
+from __future__ import annotations
+
+import queue
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+
+from assistant.errors import HosesideError
+from assistant.hearing.detector import FRAME, FRAME_SECONDS
+from assistant.hearing.recogniser import PCM, RATE, as_pcm
+
+
+@dataclass(frozen=True)
+class Frame:
+    """32 ms of sound."""
+
+    pcm: PCM
+    at: float
+    """Time of its first sample on the source's clock [s]."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """Something that makes what was just heard worthless."""
+
+    what: str
+    """"lost", "overflow" or "back"."""
+    at: float
+
+
+class SoundSource(Protocol):
+    """A stream of frames."""
+
+    live: bool
+    """Whether its clock is the wall's, so that speech must really be waited for."""
+
+    def read(self) -> Frame | Fault | None:
+        """The next frame, a fault, or None when the source has ended."""
+        ...
+
+    def tool_speaks(self, speaking: bool) -> None:
+        """Told each turn whether the tool is speaking, as a person at the machine would hear."""
+        ...
+
+    def close(self) -> None:
+        """Let the device go."""
+        ...
+
+
+def read_sound(path: Path) -> PCM:
+    """A sound file (WAV, FLAC...) as 16 kHz mono PCM. Raises HosesideError naming the file."""
+    from faster_whisper import decode_audio
+
+    if not path.exists():
+        raise HosesideError(f"{path}: there is no such sound file; check the name.")
+    try:
+        samples: Any = decode_audio(str(path), sampling_rate=RATE)
+    except Exception as error:  # the decoder raises its own many kinds
+        raise HosesideError(
+            f"{path}: not a sound file that can be read ({error}); use WAV or FLAC.") from None
+    if len(samples) == 0:
+        raise HosesideError(f"{path}: the sound file is empty.")
+    return as_pcm(samples)
+
+
+def frames_of(pcm: PCM) -> Iterator[PCM]:
+    """Whole frames, the last one filled up with silence."""
+    for start in range(0, len(pcm), FRAME):
+        frame = pcm[start:start + FRAME]
+        yield frame if len(frame) == FRAME else np.pad(frame, (0, FRAME - len(frame)))
+
+
+class Recording:
+    """A sound file from beginning to end, with a second of silence to end the last word."""
+
+    live = False
+
+    def __init__(self, path: Path) -> None:
+        pcm = np.concatenate([read_sound(path), np.zeros(RATE * 5 // 4, dtype=np.int16)])
+        self._frames = frames_of(pcm)
+        self._at = 0.0
+
+    def read(self) -> Frame | Fault | None:
+        """The next frame, None at the end."""
+        pcm = next(self._frames, None)
+        if pcm is None:
+            return None
+        frame = Frame(pcm, self._at)
+        self._at += FRAME_SECONDS
+        return frame
+
+    def tool_speaks(self, speaking: bool) -> None:
+        """A plain file waits for nobody."""
+
+    def close(self) -> None:
+        """Nothing to let go."""
+
+
+class Microphone:
+    """The default (or a named) input device. The callback only copies into a bounded queue.
+
+    A device that sends nothing for a second, or exact zeros for two, counts as lost; it is
+    reopened by name with growing waits.
+    """
+
+    live = True
+    QUIET_LIMIT = 1.0
+    ZERO_LIMIT = 2.0
+
+    def __init__(self, name: str | None = None, seconds_kept: float = 30.0) -> None:
+        self._name = name
+        self._blocks: queue.Queue[bytes] = queue.Queue(maxsize=int(seconds_kept / FRAME_SECONDS))
+        self._overflow = threading.Event()
+        self._stream: Any = None
+        self._lost = False
+        self._retry_at = 0.0
+        self._wait = 1.0
+        self._zeros = 0.0
+        self._began = time.monotonic()
+        self._open()
+
+    def _open(self) -> None:
+        try:
+            import sounddevice
+        except OSError as error:
+            raise HosesideError(
+                f"The sound library PortAudio cannot be loaded ({error}); "
+                "install it (Debian: libportaudio2).") from None
+
+        def callback(indata: Any, _frames: int, _time: Any, status: Any) -> None:
+            if status.input_overflow:
+                self._overflow.set()
+            try:
+                self._blocks.put_nowait(bytes(indata))
+            except queue.Full:
+                self._overflow.set()
+
+        try:
+            self._stream = sounddevice.RawInputStream(
+                samplerate=RATE, blocksize=FRAME, channels=1, dtype="int16",
+                device=self._name, callback=callback)
+            self._stream.start()
+        except Exception as error:  # PortAudio, ValueError for an unknown name
+            which = f"'{self._name}'" if self._name else "the default one"
+            raise HosesideError(
+                f"The microphone ({which}) cannot be opened: {error}; plug one in, name another "
+                "with --device, or use --listen keyboard.") from None
+
+    def now(self) -> float:
+        """Seconds since the microphone was opened."""
+        return time.monotonic() - self._began
+
+    def read(self) -> Frame | Fault | None:
+        """The next frame or a fault; blocks up to a second for it."""
+        if self._lost:
+            return self._try_again()
+        if self._overflow.is_set():
+            self._overflow.clear()
+            return Fault("overflow", self.now())
+        try:
+            block = self._blocks.get(timeout=self.QUIET_LIMIT)
+        except queue.Empty:
+            return self._lose()
+        pcm: PCM = np.frombuffer(block, dtype=np.int16)
+        self._zeros = 0.0 if pcm.any() else self._zeros + FRAME_SECONDS
+        if self._zeros > self.ZERO_LIMIT:
+            return self._lose()
+        return Frame(pcm, self.now() - FRAME_SECONDS)
+
+    def _lose(self) -> Fault:
+        self._lost = True
+        self._zeros = 0.0
+        self._wait = 1.0
+        self._retry_at = self.now() + self._wait
+        self.close()
+        return Fault("lost", self.now())
+
+    def _try_again(self) -> Frame | Fault:
+        """While lost: silence goes on at the pace of time, so that the job's clock runs."""
+        time.sleep(FRAME_SECONDS)
+        if self.now() >= self._retry_at:
+            try:
+                import sounddevice
+
+                sounddevice._terminate()  # the device list is frozen otherwise
+                sounddevice._initialize()
+                while not self._blocks.empty():
+                    self._blocks.get_nowait()
+                self._open()
+                self._lost = False
+                return Fault("back", self.now())
+            except HosesideError:
+                self._wait = min(self._wait * 2, 10.0)
+                self._retry_at = self.now() + self._wait
+        return Frame(np.zeros(FRAME, dtype=np.int16), self.now())
+
+    def tool_speaks(self, speaking: bool) -> None:
+        """A microphone hears what it hears."""
+
+    def close(self) -> None:
+        """Stop and close the stream; safe to call twice."""
+        stream, self._stream = self._stream, None
+        if stream is not None:
+            try:
+                stream.abort()
+                stream.close()
+            except Exception:  # a device that has gone cannot be closed politely
+                pass

@@ -1,0 +1,209 @@
+"""What is worked out from logged readings, and which quantities the limits then watch."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from assistant.calc import antifreeze, noise, supply, tank
+from assistant.calc.choose import Choice, choose, point_of
+from assistant.calc.figure import OutsideRange, Result
+from assistant.job.plan import Plan
+from assistant.job.state import State
+from assistant.speaking.numbers import about, words
+from assistant.units import Quantity, quantity, short
+
+
+@dataclass(frozen=True)
+class Working:
+    """One calculation as it will be logged, spoken and checked against the limits."""
+
+    figure: str
+    inputs: Mapping[str, str]
+    results: Mapping[str, tuple[float, str]]
+    said: str
+    notes: tuple[str, ...]
+    sources: tuple[str, ...]
+    watched: Mapping[str, Quantity] = field(default_factory=dict)
+    """Quantity named in limits.yaml -> its value."""
+
+
+def _written(q: Quantity) -> str:
+    return f"{q.magnitude:.4g} {short(q.units)}".strip()
+
+
+def _working(
+    name: str, result: Result, inputs: Mapping[str, Quantity], said: str,
+    watched: Mapping[str, Quantity] | None = None, also: Mapping[str, Quantity] | None = None,
+) -> Working:
+    values = {**result.values, **(also or {})}
+    return Working(
+        name, {k: _written(v) for k, v in inputs.items()},
+        {k: (float(v.magnitude), short(v.units)) for k, v in values.items()},
+        said, result.notes, result.sources, watched or {})
+
+
+def logged(state: State, name: str) -> Quantity | None:
+    """A logged reading as a quantity; None if there is none."""
+    reading = state.logged.get(name)
+    return None if reading is None else quantity(reading.value, reading.unit)
+
+
+def supply_flow(plan: Plan, state: State) -> Working | None:
+    """The bucket test, and whether it feeds the pump."""
+    time = logged(state, "bucket time")
+    if time is None:
+        return None
+    bucket, demand = plan.equipment.bucket, plan.equipment.pump.flow
+    result = supply.bucket_test(volume=bucket, time=time)
+    margin = supply.supply_margin(supply=result["flow"], pump_flow=demand)
+    flow = result.number("flow", "gpm")
+    ratio = margin.number("ratio", "")
+    said = (f"Supply about {about(flow, 'gal/min')}. The pump takes "
+            f"{about(demand.to('gal/min').magnitude, 'gal/min')}.")
+    return _working("supply flow", result, {"bucket": bucket, "time": time, "demand": demand},
+                    said, {"supply ratio": quantity(ratio, "")},
+                    {"ratio": margin["ratio"], "spare": margin["spare"]})
+
+
+def supply_value(state: State) -> Quantity | None:
+    """The supply flow worked out before, if it was."""
+    found = state.figures.get("supply flow", {}).get("flow")
+    return None if found is None else quantity(*found)
+
+
+def chosen(plan: Plan, state: State) -> Choice | None:
+    """Hose and nozzle for the line as it was described; None while that is not known."""
+    line, length = logged(state, "line diameter"), logged(state, "line length")
+    if line is None or length is None:
+        return None
+    bends = logged(state, "bends")
+    return choose(plan.equipment, line, length, round(bends.magnitude) if bends is not None else 0,
+                  state.facts.get("stoppage", "unknown"))
+
+
+def choice(plan: Plan, state: State) -> Working | None:
+    """What to fit for this line."""
+    found = chosen(plan, state)
+    if found is None:
+        return None
+    inputs = {k: _written(v) for k in ("line diameter", "line length", "bends")
+              if (v := logged(state, k)) is not None}
+    inputs["stoppage"] = state.facts.get("stoppage", "unknown")
+    out = tuple(f"{r.name} ruled out: {r.why}." for r in found.ruled_out)
+    if found.hose is None or found.first is None or found.point is None:
+        said = "Nothing on board suits this line as it stands. " + " ".join(out[:2])
+        return Working("choice", inputs, {}, said, (*out, *found.notes), ())
+    feet = float(found.hose.length.to("ft").magnitude)
+    psi = found.point.number("nozzle_pressure", "psi")
+    said = (f"Fit the {found.hose.name}, {words(feet)} feet, with the {found.first.name} first")
+    if found.then and found.then != found.first:
+        said += f", then the {found.then.name}"
+    said += f". About {about(psi, 'psi')} at the nozzle."
+    if found.notes[0].startswith("The pull"):
+        said += " Expect to help the hose by hand."
+    margin = min(h.working for h in (found.hose,)) - plan.equipment.pump.relief
+    return Working(
+        "choice", inputs,
+        {"nozzle_pressure": (psi, "psi"), "hose_loss": (found.point.number("hose_loss", "psi"),
+         "psi"), "flow": (found.point.number("flow", "gpm"), "gal/min"),
+         "pull": (found.point.number("pull", "lbf"), "lbf"), "hose_length": (feet, "ft")},
+        said, (found.reason, *out, *found.notes, *found.point.notes), found.point.sources,
+        {"nozzle pressure": found.point["nozzle_pressure"], "pump limit margin": margin})
+
+
+def nozzle_pressure(plan: Plan, state: State) -> Working | None:
+    """What reaches the nozzle at the pump pressure that was read."""
+    read, found = logged(state, "pump pressure"), chosen(plan, state)
+    if read is None or found is None or found.hose is None or found.first is None:
+        return None
+    result = point_of(plan.equipment, found.hose, found.first, supply_value(state),
+                      pump_limit=read)
+    psi = result.number("nozzle_pressure", "psi")
+    pull = result.number("pull", "lbf")
+    said = (f"About {about(psi, 'psi')} at the nozzle, about {about(pull, '')} pounds of pull.")
+    inputs = {"pump pressure": read, "hose bore": found.hose.bore, "hose": found.hose.length}
+    return _working("nozzle pressure", result, inputs, said,
+                    {"nozzle pressure": result["nozzle_pressure"]})
+
+
+def noise_time(_plan: Plan, state: State) -> Working | None:
+    """How long the level may be borne without protection."""
+    level = logged(state, "sound level")
+    if level is None or not 80 <= level.magnitude <= 115:
+        return None
+    result = noise.noise_time(level)
+    minutes = result.number("niosh", "min")
+    time = (about(minutes, "min") if minutes < 90 else about(minutes / 60, "") + " hours")
+    said = f"Unprotected, about {time} at this level fills a day."
+    return _working("noise time", result, {"sound level": level}, said)
+
+
+def tank_time(plan: Plan, state: State) -> Working | None:
+    """How long the tank lasts."""
+    level = logged(state, "tank level")
+    if level is None:
+        return None
+    result = tank.tank_time(volume=level, flow=plan.equipment.pump.flow)
+    said = f"The tank lasts about {about(result.number('time', 'min'), 'min')}."
+    return _working("tank time", result, {"tank level": level, "flow": plan.equipment.pump.flow},
+                    said, {"tank minutes": result["time"]})
+
+
+FORECAST = quantity(10, "degF")
+PRODUCT = quantity(60, "%")
+"""Assumed where nothing was said: plan for 10 degF with a product of 60 % glycol (memory)."""
+
+
+def antifreeze_needed(plan: Plan, state: State) -> Working | None:
+    """How much antifreeze fills the hose in use and the pump."""
+    found = chosen(plan, state)
+    hose = found.hose if found and found.hose else plan.equipment.hoses[0]
+    share = antifreeze.antifreeze_share(FORECAST, antifreeze_margin())["concentration"]
+    result = antifreeze.antifreeze_needed(
+        bore=hose.bore, length=hose.length, concentration=PRODUCT, target=share)
+    said = (f"About {about(result.number('volume', 'gal'), 'gal')} of sixty percent antifreeze, "
+            "for a night of ten degrees.")
+    return _working("antifreeze", result, {
+        "hose bore": hose.bore, "hose length": hose.length, "product": PRODUCT,
+        "planned for": FORECAST}, said)
+
+
+def antifreeze_margin() -> Quantity:
+    """Common practice: ten degrees Fahrenheit in hand."""
+    return quantity(10, "delta_degF")
+
+
+WORKINGS: dict[str, Callable[[Plan, State], Working | None]] = {
+    "supply flow": supply_flow,
+    "choice": choice,
+    "nozzle pressure": nozzle_pressure,
+    "noise time": noise_time,
+    "tank time": tank_time,
+    "antifreeze": antifreeze_needed,
+}
+"""By the names that checklists use under `compute`."""
+
+
+def work_out(name: str, plan: Plan, state: State) -> Working | None:
+    """One working by name; None where its inputs are not known or lie outside its range."""
+    try:
+        return WORKINGS[name](plan, state)
+    except OutsideRange as outside:
+        return Working(name, {}, {}, "", (str(outside),), ())
+
+
+def position_watch(plan: Plan, state: State, pulled: float) -> dict[str, Quantity]:
+    """The quantities that limits watch after the hose has moved."""
+    watch: dict[str, Quantity] = {}
+    found = chosen(plan, state)
+    hose = found.hose if found else None
+    if hose is not None:
+        left = float(hose.length.to("ft").magnitude) - state.hose_out
+        watch["hose left on reel"] = quantity(left, "ft")
+    line = logged(state, "line length")
+    if line is not None:
+        watch["line left"] = line.to("foot") - quantity(state.hose_out, "ft")
+    if pulled > 0 and state.jet_on:
+        watch["hose in the pipe"] = quantity(state.hose_out, "ft")
+    return watch

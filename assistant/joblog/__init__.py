@@ -1,0 +1,1 @@
+"""The log is the only truth: one SQLite file a job, one transaction an event."""

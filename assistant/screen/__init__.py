@@ -1,0 +1,1 @@
+"""What is shown: everything spoken, and how each utterance was understood."""

@@ -1,0 +1,1 @@
+"""Words out: what is said for each event, and the voices that say it."""
