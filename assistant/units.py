@@ -37,6 +37,14 @@ ALIASES = {
     "h": "hour",
     "%": "percent",
     "deg": "degree",
+    "awg": "",
+    "hp": "horsepower",
+    "kw": "kilowatt",
+    "w": "watt",
+    "j": "joule",
+    "cfm": "foot ** 3 / minute",
+    "ft3": "foot ** 3",
+    "ach": "1 / hour",
 }
 
 #: How a unit is written in JSON, on the screen and in the record.
@@ -69,6 +77,14 @@ SHORT = {
     "bar": "bar",
     "kilopascal": "kPa",
     "joule": "J",
+    "foot ** 3 / minute": "ft3/min",
+    "foot ** 3": "ft3",
+    "gram / hour": "g/h",
+    "kelvin": "K",
+    "delta_degree_Celsius": "K",
+    "delta_degree_Fahrenheit": "delta_degF",
+    "1 / hour": "1/h",
+    "pound_force_per_square_inch * gallon / minute": "psi gal/min",
     "millimeter": "mm",
 }
 

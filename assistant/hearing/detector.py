@@ -114,9 +114,12 @@ class SpeechDetector:
         self._clear()
         self._lead.clear()
 
-    def push(self, frame: PCM, at: float | None = None) -> Utterance | None:
+    def push(
+        self, frame: PCM, at: float | None = None, pause: float | None = None
+    ) -> Utterance | None:
         """Take the next frame, whose first sample is at time `at` (default: right after the
-        last); return the utterance it ended, if it ended one."""
+        last); return the utterance it ended, if it ended one. `pause` [s] replaces the rule's
+        where the reply awaited is a short one."""
         start = self._time if at is None else at
         self._time = start + FRAME_SECONDS
         p = self._probability(frame)
@@ -133,7 +136,7 @@ class SpeechDetector:
         if p >= self.rules.off:
             self._last_speech = self._time
             self._speech += FRAME_SECONDS
-        paused = self._time - self._last_speech >= self.rules.pause
+        paused = self._time - self._last_speech >= (pause or self.rules.pause)
         cut = len(self._frames) * FRAME_SECONDS >= self.rules.cap
         if not paused and not cut:
             return None

@@ -58,6 +58,17 @@ class Ears(Protocol):
         ...
 
 
+SHORT_PAUSE, LONG_PAUSE = 0.45, 0.7
+"""Seconds of pause that end an utterance: nobody breathes inside "affirm", but people do
+between the digits of a reading."""
+
+
+def pause_for(may: MaySay) -> float:
+    """How long a pause ends what may be said now."""
+    awaits_value = may.quantity is not None and "confirm" not in may.requests
+    return LONG_PAUSE if awaits_value or may.readings or may.number else SHORT_PAUSE
+
+
 class SoundEars:
     """Sound through detector, recogniser and parser, with the tool's own voice ignored."""
 
@@ -93,7 +104,7 @@ class SoundEars:
     def _frame(self, frame: Frame, may: MaySay) -> Said | None:
         self._now = frame.at + FRAME_SECONDS
         began = time.perf_counter()
-        utterance = self.detector.push(frame.pcm, frame.at)
+        utterance = self.detector.push(frame.pcm, frame.at, pause_for(may))
         self._detecting += time.perf_counter() - began
         if utterance is None:
             return None

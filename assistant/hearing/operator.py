@@ -13,7 +13,6 @@ from typing import Any
 
 import numpy as np
 
-from assistant.errors import HosesideError
 from assistant.hearing.detector import FRAME_SECONDS
 from assistant.hearing.recogniser import PCM, RATE, as_float, as_pcm
 from assistant.hearing.sources import Fault, Frame, frames_of, read_sound

@@ -128,6 +128,7 @@ class Microphone:
         self._wait = 1.0
         self._zeros = 0.0
         self._began = time.monotonic()
+        self._at = 0.0
         self._open()
 
     def _open(self) -> None:
@@ -167,7 +168,8 @@ class Microphone:
             return self._try_again()
         if self._overflow.is_set():
             self._overflow.clear()
-            return Fault("overflow", self.now())
+            self._at = self.now()
+            return Fault("overflow", self._at)
         try:
             block = self._blocks.get(timeout=self.QUIET_LIMIT)
         except queue.Empty:
@@ -176,7 +178,14 @@ class Microphone:
         self._zeros = 0.0 if pcm.any() else self._zeros + FRAME_SECONDS
         if self._zeros > self.ZERO_LIMIT:
             return self._lose()
-        return Frame(pcm, self.now() - FRAME_SECONDS)
+        return self._next(pcm)
+
+    def _next(self, pcm: PCM) -> Frame:
+        """A frame at the time it was captured: counted in samples, since frames queue up while
+        an utterance is being recognised."""
+        frame = Frame(pcm, self._at)
+        self._at += FRAME_SECONDS
+        return frame
 
     def _lose(self) -> Fault:
         self._lost = True
@@ -199,11 +208,12 @@ class Microphone:
                     self._blocks.get_nowait()
                 self._open()
                 self._lost = False
-                return Fault("back", self.now())
+                self._at = self.now()
+                return Fault("back", self._at)
             except HosesideError:
                 self._wait = min(self._wait * 2, 10.0)
                 self._retry_at = self.now() + self._wait
-        return Frame(np.zeros(FRAME, dtype=np.int16), self.now())
+        return self._next(np.zeros(FRAME, dtype=np.int16))
 
     def tool_speaks(self, speaking: bool) -> None:
         """A microphone hears what it hears."""

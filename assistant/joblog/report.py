@@ -21,8 +21,8 @@ OTHER_UNIT = {"psi": "bar", "ft": "m", "in": "mm", "degF": "degC", "gal": "L", "
 """The same value in the other system, for a reader who thinks in that."""
 
 _STYLE = """
-body{font:16px/1.45 system-ui,sans-serif;color:#111;background:#fff;max-width:60rem;margin:2rem auto;
-padding:0 1rem}
+body{font:16px/1.45 system-ui,sans-serif;color:#111;background:#fff;max-width:60rem;
+margin:2rem auto;padding:0 1rem}
 h1{font-size:1.7rem;margin-bottom:.2rem}h2{font-size:1.2rem;border-bottom:2px solid #111;
 margin-top:2rem}
 table{border-collapse:collapse;width:100%}th,td{text-align:left;vertical-align:top;
