@@ -93,6 +93,8 @@ def _add_figure(verbs: Any) -> None:
     figure.add_argument("inputs", nargs="*", metavar="key=value")
     figure.add_argument("--json", action="store_true")
     figure.add_argument("--list", action="store_true")
+    figure.add_argument("--plot", type=Path, metavar="FILE.svg",
+                        help="draw it too, where looking beats reading")
     figure.set_defaults(run=_figure)
 
 
@@ -164,6 +166,10 @@ def _figure(arguments: argparse.Namespace) -> int:
         print(listing(arguments.json))
         return 0
     result = work(arguments.name, arguments.inputs)
+    if arguments.plot is not None:
+        from assistant.calc.plot import draw
+
+        draw(arguments.name, arguments.inputs, arguments.plot)
     print(json.dumps(result) if arguments.json else described(result))
     return 0
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from assistant.equipment import Equipment
 from assistant.errors import HosesideError
-from assistant.units import Quantity, parse_quantity
+from assistant.units import Quantity, parse_quantity, quantity
 from assistant.yamldata import Mapping, load_yaml
 
 FILE = Path(__file__).with_name("limits.yaml")
@@ -17,11 +17,14 @@ PRIORITIES = ("high", "medium", "low")
 TAGS = {"P": "published", "L": "reference library", "D": "derived here",
         "C": "common practice, no source", "M": "from memory"}
 
+USUAL_CIRCUIT = quantity(20, "A")
+
 PROFILE_PATHS = {
     "pump.inlet.highest_pressure": lambda e: e.pump.inlet.highest_pressure,
     "pump.inlet.lowest_pressure": lambda e: e.pump.inlet.lowest_pressure,
     "pump.inlet.highest_temperature": lambda e: e.pump.inlet.highest_temperature,
     "lowest_rating": lambda e: min(h.working for h in e.hoses),
+    "circuit_allowed": lambda e: 0.8 * (e.motor.circuit if e.motor else USUAL_CIRCUIT),
 }
 
 

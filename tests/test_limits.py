@@ -6,7 +6,7 @@ from assistant.equipment import load_equipment
 from assistant.errors import HosesideError
 from assistant.limits import FILE, limits, load_limits, passed
 from assistant.testing import shipped_profile
-from assistant.units import quantity
+from assistant.units import quantity, ureg
 
 MACHINE = load_equipment(shipped_profile())
 
@@ -15,8 +15,8 @@ MACHINE = load_equipment(shipped_profile())
 def test_limit_on_both_sides(limit):
     """At the threshold it is kept, a hair past it is passed, a hair within it is not."""
     level = limit.level(MACHINE)
-    step = quantity(1, "delta_degF") if str(level.units).startswith("degree_F") else (
-        quantity(0.01, str(level.units)) if str(level.units) else quantity(0.01, ""))
+    temperature = str(level.units).startswith("degree_F")
+    step = quantity(1, "delta_degF") if temperature else 0.01 * ureg.Quantity(1.0, level.units)
     past, within = (level + step, level - step) if limit.above else (level - step, level + step)
     assert limit.passed_by(past, MACHINE)
     assert not limit.passed_by(level, MACHINE)

@@ -72,25 +72,30 @@ def _spread_exposures(figure: str, given: dict[str, str]) -> dict[str, str]:
     return {**given, "exposures": ",".join(levels), "hours": ",".join(hours)}
 
 
-def work(name: str, inputs: Sequence[str]) -> dict[str, Any]:
-    """Work a figure out from "key=value" texts; the JSON form of its result."""
-    given = _pairs(inputs)
-    if name == "choose":
-        return _choose(given)
+def inputs_of(name: str, inputs: Sequence[str]) -> dict[str, Any]:
+    """The quantities that "key=value" texts give for a figure."""
     found = described_figure(name)
-    given = _spread_exposures(name, given)
+    given = _spread_exposures(name, _pairs(inputs))
     for key in given:
         if key not in found.takes:
             raise HosesideError(f"{name}: there is no input '{key}'; inputs are "
                                 f"{', '.join(found.takes)}.")
-    values = {k: _value(name, k, found.takes[k], text) for k, text in given.items()}
-    return found.function(**values).as_json()
+    return {k: _value(name, k, found.takes[k], text) for k, text in given.items()}
+
+
+def work(name: str, inputs: Sequence[str]) -> dict[str, Any]:
+    """Work a figure out from "key=value" texts; the JSON form of its result."""
+    if name == "choose":
+        return choose(**choose_inputs(inputs)).as_json()
+    return described_figure(name).function(**inputs_of(name, inputs)).as_json()
 
 
 CHOOSE_INPUTS = ("line", "length", "bends", "stoppage", "profile", "supply")
 
 
-def _choose(given: dict[str, str]) -> dict[str, Any]:
+def choose_inputs(inputs: Sequence[str]) -> dict[str, Any]:
+    """The same for `choose`, whose profile is a shipped name or a file."""
+    given = _pairs(inputs)
     for key in given:
         if key not in CHOOSE_INPUTS:
             raise HosesideError(f"choose: there is no input '{key}'; inputs are "
@@ -100,16 +105,15 @@ def _choose(given: dict[str, str]) -> dict[str, Any]:
             raise HosesideError(f"choose: the input '{key}' is missing; give {key}='4 in' or so.")
     profile = given.get("profile", "engine-trailer")
     shipped = paths.CHECKLISTS / "equipment" / f"{profile}.yaml"
-    equipment = load_equipment(shipped if shipped.exists() else Path(profile))
     wanted = {"line": "in", "length": "ft", "supply": "gpm", "bends": ""}
     read = {k: parse_quantity(v) for k, v in given.items() if k in wanted}
     for key, value in read.items():
         if not value.is_compatible_with(unit(wanted[key])):
             raise HosesideError(f"choose: {key} was {given[key]}, not something measured in "
                                 f"{short(unit(wanted[key])) or 'a plain number'}.")
-    bends = round(float(read["bends"].magnitude)) if "bends" in read else 0
-    return choose(equipment, read["line"], read["length"], bends,
-                  given.get("stoppage", "unknown"), read.get("supply")).as_json()
+    bends = round(float(read.pop("bends").magnitude)) if "bends" in read else 0
+    return {**read, "bends": bends, "stoppage": given.get("stoppage", "unknown"),
+            "equipment": load_equipment(shipped if shipped.exists() else Path(profile))}
 
 
 def described(result: dict[str, Any]) -> str:

@@ -135,7 +135,7 @@ def figure(
             values = {key: _from_si(value, gives[key]) for key, value in outcome.values.items()}
             return Result(name, values, outcome.notes, sources, outcome.uncertainty)
 
-        about = (inside.__doc__ or "").strip().splitlines()[0]
+        about = " ".join((inside.__doc__ or "").split("\n\n")[0].split())
         public.__doc__ = (inside.__doc__ or "") + _range_lines(takes, gives, sources)
         FIGURES[name] = Description(name, about, takes, gives, sources, public)
         return public

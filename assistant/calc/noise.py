@@ -33,7 +33,7 @@ def niosh_hours(level: float) -> float:
     sources=(OSHA, NIOSH, THRESHOLDS))
 def noise_dose(exposures: tuple[float, ...], hours: tuple[float, ...]) -> Outcome:
     """Dose of a day of steady levels: 100 sum(C/T). PEL counts from 90 dBA, hearing conservation
-    from 80 dBA, NIOSH every level. Not for impulses.
+    and NIOSH from 80 dBA. Not for impulses.
 
     >>> from assistant.units import quantity as q
     >>> r = noise_dose([q(95, "dBA"), q(85, "dBA")], [q(3, "h"), q(5, "h")])
@@ -49,7 +49,7 @@ def noise_dose(exposures: tuple[float, ...], hours: tuple[float, ...]) -> Outcom
     pairs = [(level, seconds / 3600) for level, seconds in zip(exposures, hours, strict=True)]
     pel = sum(h / osha_hours(x) for x, h in pairs if x >= 90)
     conservation = sum(h / osha_hours(x) for x, h in pairs if x >= LOWEST)
-    niosh = sum(h / niosh_hours(x) for x, h in pairs)
+    niosh = sum(h / niosh_hours(x) for x, h in pairs if x >= LOWEST)
     notes = []
     if pel > 1:
         notes.append("Over the OSHA limit for a day.")

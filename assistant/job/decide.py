@@ -257,6 +257,7 @@ class _Turn:
         self.tell(e.SectionClosed, list=list_name, section=section_id, parked=parked)
         if list_name == "set-up" and section_id == "line":
             self.work("choice")
+            self.work("strokes")
 
     def next_section(self, list_name: str) -> None:
         facts = self.plan.facts(self.state.facts)
@@ -382,6 +383,7 @@ class _Turn:
                 self.confirm_value()
         elif s.finishing:
             self.tell(e.JettingEnded)
+            self.work("noise dose")
             self.go_on()
 
     def on_deny(self) -> None:
@@ -569,7 +571,7 @@ class _Turn:
             self.tell(e.FinishAsked)
 
 
-FREE_WORKINGS = {"pump pressure": ("nozzle pressure",), "sound level": ("noise time",),
+FREE_WORKINGS = {"pump pressure": ("nozzle pressure", "gauge"), "sound level": ("noise time",),
                  "tank level": ("tank time",)}
 """Worked out when a reading is called out while jetting."""
 
@@ -581,7 +583,9 @@ def _name_of(limit: Limit) -> str:
 
 
 DERIVED_UNITS = {"nozzle pressure": "psi", "pump limit margin": "psi", "hose left on reel": "ft",
-                 "line left": "ft", "hose in the pipe": "ft", "tank minutes": "min"}
+                 "line left": "ft", "hose in the pipe": "ft", "tank minutes": "min",
+                 "suction margin": "ft", "motor current": "A", "cord drop": "%",
+                 "noise dose": "%", "noise dose by OSHA": "%", "freeze margin": "delta_degF"}
 
 
 def _unit_for(limit: Limit, value: Quantity) -> Any:

@@ -89,6 +89,10 @@ class State:
     warnings: Mapping[str, ActiveWarning] = field(default_factory=dict)
     jetting: bool = False
     jet_on: bool = False
+    jet_since: float = 0.0
+    """When the jet was last called on [s]."""
+    jet_seconds: float = 0.0
+    """Time under pressure up to the last jet off [s]."""
     bend_passed: bool = False
     hose_out: float = 0.0
     """Feet of hose in the pipe."""
@@ -162,12 +166,17 @@ def _acknowledged(s: State, x: e.WarningAcknowledged) -> Change:
     return {"warnings": _with(s.warnings, x.limit, replace(w, acknowledged=True))}
 
 
+def _jet_off(s: State, x: e.Event) -> Change:
+    run = x.at - s.jet_since if s.jet_on else 0.0
+    return {"jet_on": False, "jet_seconds": s.jet_seconds + run}
+
+
 def _called_emergency(s: State, x: e.EmergencyCalled) -> Change:
     suspended = s.suspended if s.emergency else s.place
     answered = {k: v for k, v in s.answered.items() if not k.startswith("emergency/")}
     closed = tuple(c for c in s.closed if not c.startswith("emergency"))
     return {"emergency": True, "suspended": suspended, "place": Place("emergency"),
-            "pending": None, "finishing": False, "standing_by": None, "jet_on": False,
+            "pending": None, "finishing": False, "standing_by": None, **_jet_off(s, x),
             "answered": answered, "closed": closed, **_fresh()}
 
 
@@ -208,8 +217,8 @@ _CHANGES: dict[type[e.Event], Any] = {
     e.WarningAcknowledged: _acknowledged,
     e.WarningCleared: lambda s, x: {"warnings": _without(s.warnings, x.limit)},
     e.JettingBegan: lambda s, x: {"jetting": True, "place": Place()},
-    e.JetTurnedOn: lambda s, x: {"jet_on": True},
-    e.JetTurnedOff: lambda s, x: {"jet_on": False},
+    e.JetTurnedOn: lambda s, x: {} if s.jet_on else {"jet_on": True, "jet_since": x.at},
+    e.JetTurnedOff: lambda s, x: _jet_off(s, x),
     e.HoseMoved: lambda s, x: {"hose_out": x.out, "deepest": max(s.deepest, x.out)},
     e.BendPassed: lambda s, x: {"bend_passed": True},
     e.OpeningReached: lambda s, x: {"hose_out": 0.0},

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from assistant.calc import antifreeze, noise, supply, tank
+from assistant.calc import (
+    antifreeze,
+    bends,
+    diagnosis,
+    electrical,
+    noise,
+    strokes,
+    supply,
+    tank,
+)
 from assistant.calc.choose import Choice, choose, point_of
 from assistant.calc.figure import OutsideRange, Result
 from assistant.job.plan import Plan
@@ -102,14 +111,16 @@ def choice(plan: Plan, state: State) -> Working | None:
     said += f". About {about(psi, 'psi')} at the nozzle."
     if found.notes[0].startswith("The pull"):
         said += " Expect to help the hose by hand."
-    margin = min(h.working for h in (found.hose,)) - plan.equipment.pump.relief
+    rating = bends.hose_rating(burst=found.hose.burst, working=found.hose.working,
+                               pump_limit=plan.equipment.pump.relief)
     return Working(
         "choice", inputs,
         {"nozzle_pressure": (psi, "psi"), "hose_loss": (found.point.number("hose_loss", "psi"),
          "psi"), "flow": (found.point.number("flow", "gpm"), "gal/min"),
          "pull": (found.point.number("pull", "lbf"), "lbf"), "hose_length": (feet, "ft")},
         said, (found.reason, *out, *found.notes, *found.point.notes), found.point.sources,
-        {"nozzle pressure": found.point["nozzle_pressure"], "pump limit margin": margin})
+        {"nozzle pressure": found.point["nozzle_pressure"],
+         "pump limit margin": rating["margin"], "burst ratio": rating["ratio"]})
 
 
 def nozzle_pressure(plan: Plan, state: State) -> Working | None:
@@ -162,16 +173,95 @@ def antifreeze_needed(plan: Plan, state: State) -> Working | None:
     share = antifreeze.antifreeze_share(FORECAST, antifreeze_margin())["concentration"]
     result = antifreeze.antifreeze_needed(
         bore=hose.bore, length=hose.length, concentration=PRODUCT, target=share)
+    mixed = antifreeze.antifreeze(bore=hose.bore, length=hose.length, volume=result["volume"],
+                                  concentration=PRODUCT)
+    colder = (FORECAST.to("kelvin") - mixed["freeze_point"].to("kelvin")).to("delta_degF")
+    margin = quantity(round(float(colder.magnitude), 2), "delta_degF")
     said = (f"About {about(result.number('volume', 'gal'), 'gal')} of sixty percent antifreeze, "
             "for a night of ten degrees.")
     return _working("antifreeze", result, {
         "hose bore": hose.bore, "hose length": hose.length, "product": PRODUCT,
-        "planned for": FORECAST}, said)
+        "planned for": FORECAST}, said, {"freeze margin": margin})
 
 
 def antifreeze_margin() -> Quantity:
     """Common practice: ten degrees Fahrenheit in hand."""
     return quantity(10, "delta_degF")
+
+
+def electrics(plan: Plan, state: State) -> Working | None:
+    """The motor's current against its circuit, and what the cord loses."""
+    motor, length = plan.equipment.motor, logged(state, "cord length")
+    if motor is None:
+        return None
+    watched = {"motor current": motor.current}
+    gauge = plan.equipment.cords[0].gauge if plan.equipment.cords else 12
+    if length is None:
+        return None
+    result = electrical.cord_drop(gauge, length, motor.current, motor.voltage)
+    percent = result.number("percent", "%")
+    said = f"The cord loses about {about(percent, '')} percent of the voltage."
+    return _working("electrics", result, {
+        "gauge": quantity(gauge, ""), "cord length": length, "current": motor.current}, said,
+        {**watched, "cord drop": result["percent"]})
+
+
+def suction(plan: Plan, state: State) -> Working | None:
+    """Suction head from a level tank against what the manual asks for."""
+    water, needed = logged(state, "water temperature"), plan.equipment.pump.inlet.npsh_required
+    if water is None or needed is None or state.facts.get("supply") != "tank":
+        return None
+    result = supply.npsh(
+        temperature=water, bore=plan.equipment.supply_bore, length=plan.equipment.supply_length,
+        flow=plan.equipment.pump.flow)
+    margin = result["npsh_available"] - needed
+    feet = result.number("npsh_available", "ft")
+    return _working("suction", result, {"water temperature": water, "required": needed},
+                    f"Suction head about {about(feet, 'ft')}.", {"suction margin": margin})
+
+
+def gauge(plan: Plan, state: State) -> Working | None:
+    """The pump pressure that was read, against the one worked out for hose and nozzle."""
+    read, found = logged(state, "pump pressure"), chosen(plan, state)
+    if read is None or found is None or found.hose is None or found.first is None:
+        return None
+    pump, jets = plan.equipment.pump, found.first
+    result = diagnosis.gauge_diagnosis(
+        gauge=read, pump_flow=pump.flow, pump_limit=pump.relief, bore=found.hose.bore,
+        length=found.hose.length, orifice=jets.orifice, count=jets.jets, cd=jets.cd)
+    ratio = read.to("psi").magnitude / result.number("expected", "psi")
+    return _working("gauge", result, {"pump pressure": read}, "",
+                    {"gauge ratio": quantity(ratio, "")})
+
+
+def stroke_plan(plan: Plan, state: State) -> Working | None:
+    """How long the line takes at a few feet in and half of it back, and the water for it."""
+    length, found = logged(state, "line length"), chosen(plan, state)
+    if length is None or found is None or found.point is None:
+        return None
+    result = strokes.strokes(length=length, advance=ADVANCE, flow=found.point["flow"])
+    minutes, gallons = result.number("time", "min"), result.number("water", "gal")
+    said = (f"Five feet in and half of it back takes about {about(minutes, 'min')} and "
+            f"{about(gallons, 'gal')}.")
+    return _working("strokes", result, {"line length": length, "advance": ADVANCE}, said)
+
+
+def noise_dose(_plan: Plan, state: State) -> Working | None:
+    """The dose of this job alone, from the level read and the time the jet was on."""
+    level = logged(state, "sound level")
+    if level is None or not 80 <= level.magnitude <= 115 or state.jet_seconds <= 0:
+        return None
+    time = quantity(state.jet_seconds / 3600, "h")
+    result = noise.noise_dose([level], [time])
+    percent = result.number("niosh", "%")
+    said = f"Unprotected, this job took about {about(percent, '')} percent of a day's noise dose."
+    return _working("noise dose", result, {"sound level": level, "time with the jet on": time},
+                    said if percent >= 1 else "",
+                    {"noise dose": result["niosh"], "noise dose by OSHA": result["osha_hc"]})
+
+
+ADVANCE = quantity(5, "ft")
+"""A few feet: common practice, no source."""
 
 
 WORKINGS: dict[str, Callable[[Plan, State], Working | None]] = {
@@ -181,6 +271,11 @@ WORKINGS: dict[str, Callable[[Plan, State], Working | None]] = {
     "noise time": noise_time,
     "tank time": tank_time,
     "antifreeze": antifreeze_needed,
+    "electrics": electrics,
+    "suction": suction,
+    "gauge": gauge,
+    "strokes": stroke_plan,
+    "noise dose": noise_dose,
 }
 """By the names that checklists use under `compute`."""
 

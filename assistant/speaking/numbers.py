@@ -61,7 +61,10 @@ def said_unit(unit: str, value: float) -> str:
         return ""
     if value == 1 and unit in singular:
         return singular[unit]
-    return vocabulary().spoken_unit(unit)
+    return _OTHER_UNITS.get(unit) or vocabulary().spoken_unit(unit)
+
+
+_OTHER_UNITS = {"%": "percent", "delta_degF": "degrees"}
 
 
 def read_back(value: float, unit: str) -> str:

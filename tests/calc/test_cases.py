@@ -227,7 +227,7 @@ def test_case_5f_with_three_bends_ends_at_the_third():
     formula run backwards past a bend that it cannot pass. By the page's own capstan equation the
     pull reaches the third bend (75 ft) and needs 8.77 lbf, more than the 8.152 there are, to go
     round it. So the reach is 75 ft, and the note says why."""
-    given = "pull=8.152lbf weight=0.1412lbf/ft friction=0.3".split()
+    given = ["pull=8.152lbf", "weight=0.1412lbf/ft", "friction=0.3"]
     per_foot, turn = 0.3 * 0.1412, math.exp(0.3 * math.pi / 2)
     tension = 0.0
     for _ in range(3):
