@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from assistant.calc.constants import TAGS, constant
 from assistant.equipment import Equipment
 from assistant.errors import HosesideError
 from assistant.units import Quantity, parse_quantity, quantity
@@ -14,8 +15,6 @@ from assistant.yamldata import Mapping, load_yaml
 
 FILE = Path(__file__).with_name("limits.yaml")
 PRIORITIES = ("high", "medium", "low")
-TAGS = {"P": "published", "L": "reference library", "D": "derived here",
-        "C": "common practice, no source", "M": "from memory"}
 
 USUAL_CIRCUIT = quantity(20, "A")
 
@@ -24,7 +23,8 @@ PROFILE_PATHS = {
     "pump.inlet.lowest_pressure": lambda e: e.pump.inlet.lowest_pressure,
     "pump.inlet.highest_temperature": lambda e: e.pump.inlet.highest_temperature,
     "lowest_rating": lambda e: min(h.working for h in e.hoses),
-    "circuit_allowed": lambda e: 0.8 * (e.motor.circuit if e.motor else USUAL_CIRCUIT),
+    "circuit_allowed": lambda e: constant("share of a circuit").value * (
+        e.motor.circuit if e.motor else USUAL_CIRCUIT),
 }
 
 

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import math
 
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, OutsideRange, figure
 
 LIMITS = "OSHA PEL 50 ppm, NIOSH REL 35 ppm TWA and 200 ppm ceiling, IDLH 1200 ppm"
 NEVER_INDOORS = "Only to show how fast air goes bad. Never a reason to run an engine indoors."
-EARNEST = "5-hp engine: 0.818 ft³/min (Earnest et al., AIHA J 58:787, 1997), or 1.72 to fit it"
+EARNEST = note_of("carbon monoxide emission")
 NEVER = 24 * 3600.0
 MOLE = 0.0280101
 MOLAR_VOLUME = 8.314462618 * 298.15 / 101325
 
 VOLUME = Input("ft3", 10, 1e6, about="of the room")
 CHANGES = Input("1/hour", 0, 100, about="air changes an hour")
-EMISSION = Input("cfm", 0.001, 50, 1.72, "carbon monoxide given off")
+EMISSION = Input("cfm", 0.001, 50, value_of("carbon monoxide emission"),
+                 "carbon monoxide given off")
 
 
 @figure(

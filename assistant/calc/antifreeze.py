@@ -8,20 +8,20 @@ from itertools import pairwise
 from pathlib import Path
 
 from assistant.calc import hose
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, OutsideRange, figure
 from assistant.calc.water import ZERO_CELSIUS
 from assistant.yamldata import load_yaml
 
 _DATA = Path(__file__).parent / "data" / "antifreeze.yaml"
 LANGE = "Lange's Handbook of Chemistry, 15th ed., Table 5.13 (propylene glycol)"
-MARGIN_K = 10 * 5 / 9
-"""Common practice: plan 10 degF colder than the forecast."""
 BOTTLE = "The concentration is the label's; its 'burst' temperature is not its freezing point."
 SOURCES = (LANGE, "V = pi/4 d² L", "batch and flow-through mixing (derived)",
-           "10 degF margin: common practice, no source")
+           note_of("antifreeze margin"), note_of("water in pump and unloader"))
 
 CONCENTRATION = Input("%", 1, 100, about="glycol by volume in the product, from its label")
-PUMP_VOLUME = Input("gal", 0, 20, 0.25, "pump, unloader and short hoses")
+PUMP_VOLUME = Input("gal", 0, 20, value_of("water in pump and unloader"),
+                    "pump, unloader and short hoses")
 
 
 @cache

@@ -3,30 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
-from pathlib import Path
 from typing import Any
 
 from assistant.calc import bends as bend_geometry
+from assistant.calc.constants import rules, value_of
 from assistant.calc.figure import OutsideRange, Result
 from assistant.calc.operating import operating_point
 from assistant.calc.pull import hose_weight, reach
 from assistant.equipment import Equipment, Hose, Nozzle
 from assistant.units import Quantity, parse_quantity, quantity
-from assistant.yamldata import load_yaml
 
-_DATA = Path(__file__).parent / "data" / "rules.yaml"
-ROUGH, SLIPPERY = 0.5, 0.3
+ROUGH, SLIPPERY = value_of("hose friction, rough"), value_of("hose friction, slippery")
 NOTES = ("Hose by line and nozzle by stoppage are common practice, no source.",
          "Radius of the elbows is assumed at 0.73 of the pipe (from memory).",
          "Friction of wet hose in a drain is assumed at 0.3 to 0.5 (no source).")
 STOPPAGES = ("grease", "ice", "sand", "roots", "scale", "unknown")
-
-
-@cache
-def rules() -> Any:
-    """The rules of thumb, as the file has them."""
-    return load_yaml(_DATA)
 
 
 @dataclass(frozen=True)

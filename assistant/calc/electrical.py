@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, OutsideRange, figure
 from assistant.calc.power import EFFICIENCY, FLOW, PRESSURE
 
 NEC_TABLE_8 = "NEC Ch. 9 Table 8, stranded copper at 75 degC, as quoted (12 and 10 AWG)"
 IACS = "IACS copper, AWG diameters, +2 % for stranding (derived) for other gauges"
 OSHA_S4 = "OSHA 1910.304 Table S-4, as reprinted: 16 A on a 20 A circuit, 12 A on 15 A"
-MOTOR_NOTE = ("Motor efficiency 0.75 and power factor 0.90 are from memory; the nameplate "
-              "current governs.")
+MOTOR_NOTES = (note_of("pump efficiency"), note_of("motor efficiency"),
+               note_of("motor power factor"))
+MOTOR_EFFICIENCY = Input("", 0.3, 1, value_of("motor efficiency"))
+POWER_FACTOR = Input("", 0.3, 1, value_of("motor power factor"))
 
 QUOTED = {12: 1.98, 10: 1.24}
 """Ohms per 1000 ft."""
@@ -64,10 +67,10 @@ def cord_drop(gauge: float, length: float, current: float, voltage: float) -> Ou
 @figure(
     "motor-current",
     takes={"flow": FLOW, "pressure": PRESSURE, "voltage": Input("V", 50, 480, 120),
-           "efficiency": EFFICIENCY, "motor_efficiency": Input("", 0.3, 1, 0.75),
-           "power_factor": Input("", 0.3, 1, 0.90), "circuit": Input("A", 10, 60, 20)},
+           "efficiency": EFFICIENCY, "motor_efficiency": MOTOR_EFFICIENCY,
+           "power_factor": POWER_FACTOR, "circuit": Input("A", 10, 60, 20)},
     gives={"current": "A", "allowed": "A", "fits": ""},
-    sources=("I = P/(V eff pf)", OSHA_S4, "efficiencies and power factor: from memory"))
+    sources=("I = P/(V eff pf)", OSHA_S4, *MOTOR_NOTES))
 def motor_current(
     flow: float, pressure: float, voltage: float, efficiency: float, motor_efficiency: float,
     power_factor: float, circuit: float,
@@ -81,18 +84,18 @@ def motor_current(
     """
     shaft = flow * pressure / efficiency
     current = shaft / (voltage * motor_efficiency * power_factor)
-    allowed = 0.8 * circuit
+    allowed = value_of("share of a circuit") * circuit
     return Outcome({"current": current, "allowed": allowed, "fits": float(current <= allowed)},
-                   (MOTOR_NOTE,))
+                   MOTOR_NOTES)
 
 
 @figure(
     "circuit-flow",
     takes={"current": Input("A", 1, 60, 16), "pressure": Input("psi", 100, 15000),
            "voltage": Input("V", 50, 480, 120), "efficiency": EFFICIENCY,
-           "motor_efficiency": Input("", 0.3, 1, 0.75), "power_factor": Input("", 0.3, 1, 0.90)},
+           "motor_efficiency": MOTOR_EFFICIENCY, "power_factor": POWER_FACTOR},
     gives={"hydraulic": "W", "flow": "gpm"},
-    sources=("I = P/(V eff pf)", OSHA_S4, "efficiencies and power factor: from memory"))
+    sources=("I = P/(V eff pf)", OSHA_S4, *MOTOR_NOTES))
 def circuit_flow(
     current: float, pressure: float, voltage: float, efficiency: float, motor_efficiency: float,
     power_factor: float,
@@ -105,4 +108,4 @@ def circuit_flow(
     (1102, 1.688)
     """
     hydraulic = current * voltage * motor_efficiency * power_factor * efficiency
-    return Outcome({"hydraulic": hydraulic, "flow": hydraulic / pressure}, (MOTOR_NOTE,))
+    return Outcome({"hydraulic": hydraulic, "flow": hydraulic / pressure}, MOTOR_NOTES)

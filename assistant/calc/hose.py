@@ -5,17 +5,16 @@ from __future__ import annotations
 import math
 
 from assistant.calc import water
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, figure
 
-ROUGHNESS_UM = 1.5
-"""Drawn tube, "commercially smooth" 1.5 to 10 µm (fluids roughness table); no published figure
-was found for thermoplastic hose."""
+ROUGHNESS_UM = value_of("roughness of the bore")
 ROOM_F = 68.0
-UNCERTAINTY = 0.20
+UNCERTAINTY = value_of("hose loss uncertainty")
 """Bore known to 4 % alone moves the loss by -17 to +22 % (derived). With bore, roughness and
 temperature drawn at random it holds 9 times in 10 (tests/calc/test_figures.py)."""
 
-COIL_LOW, COIL_HIGH = 1.13, 1.20
+COIL = value_of("coil factor")
 
 TEMPERATURE = Input("degF", 32.1, 210, ROOM_F, "water temperature")
 BORE = Input("in", 0.05, 4, about="inside diameter")
@@ -64,8 +63,7 @@ def friction_loss(
            "coiled": Input("ft", 0, 2000, 0, "part of the length still on the reel")},
     gives={"pressure_loss": "psi", "velocity": "ft/s", "reynolds": "", "friction_factor": ""},
     sources=(DARCY, CHURCHILL, water.SOURCE,
-             "roughness: fluids roughness table (drawn tube); none published for this hose",
-             "coil: Schmidt, by the fluids library; correlations scatter"))
+             note_of("roughness of the bore"), note_of("coil factor")))
 def hose_loss(
     bore: float, length: float, flow: float, temperature: float, roughness: float, coiled: float
 ) -> Outcome:
@@ -82,7 +80,7 @@ def hose_loss(
     notes: list[str] = ["About: within 20 % some nine times in ten, mostly for the true bore; "
                         "more often too low than too high."]
     if coiled > 0:
-        loss += coil * (COIL_HIGH - 1)
+        loss += coil * (COIL - 1)
         notes.append("The part on the reel is counted about 20 % higher; that is uncertain.")
     if 2100 < re < 4000:
         notes.append("The flow is between laminar and turbulent; the loss is uncertain there.")

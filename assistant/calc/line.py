@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, OutsideRange, figure
 
 MANNING = "Manning's equation"
 ROUGHNESS_N = "n 0.009 to 0.011 PVC, 0.013 cast iron, as quoted"
 FULL_NOTE = "Assume the line is already full: a backed-up line has no spare volume."
-SELF_CLEANSING = 2 * 0.3048
+SELF_CLEANSING = value_of("self-cleansing velocity") * 0.3048
 
 DIAMETER = Input("in", 0.5, 48, about="true inside diameter")
 N = Input("", 0.006, 0.05, 0.011, "Manning roughness")
@@ -94,7 +95,7 @@ def _segment(theta: float, diameter: float) -> tuple[float, float]:
     "debris-transport",
     takes={"diameter": DIAMETER, "slope": SLOPE, "flow": Input("gpm", 0.05, 500), "n": N},
     gives={"depth": "in", "velocity": "ft/s", "self_cleansing": ""},
-    sources=(MANNING, "about 2 ft/s self-cleansing, as quoted", ROUGHNESS_N))
+    sources=(MANNING, note_of("self-cleansing velocity"), ROUGHNESS_N))
 def debris_transport(diameter: float, slope: float, flow: float, n: float) -> Outcome:
     """Depth and speed of a flow in a part-full drain, and whether it carries debris (2 ft/s).
 

@@ -6,11 +6,11 @@ import math
 from collections.abc import Callable
 
 from assistant.calc import hose, water
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, figure
 
-CD = 0.9
-CD_NOTE = ("Discharge coefficient 0.9 is an assumption for drilled jets; back it out of a bucket "
-           "test of your own nozzle.")
+CD = value_of("jet discharge coefficient")
+CD_NOTE = "Where no coefficient is given: " + note_of("jet discharge coefficient")
 NFPA_291 = "NFPA 291 outlet formula Q = 29.84 Cd d² sqrt(P), as quoted"
 
 ORIFICE = Input("in", 0.005, 2, about="diameter of one jet")

@@ -41,7 +41,7 @@ def operating_point(
     >>> round(r.number("nozzle_pressure", "psi"), -1), r.number("bypass", "gpm")
     (2000.0, 0.0)
     """
-    extra = (hose.COIL_HIGH - 1) * min(coiled, length)
+    extra = (hose.COIL - 1) * min(coiled, length)
 
     def loss_at(flow: float) -> float:
         return hose.friction_loss(bore, length + extra, flow, temperature, roughness)

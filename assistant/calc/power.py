@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, figure
 
-ETA = 0.85
-ETA_NOTE = "Pump efficiency 0.85 is from memory; the pump's own data sheet decides."
+ETA = value_of("pump efficiency")
+ETA_NOTE = note_of("pump efficiency")
 AS_4233 = "AS 4233.1:2013 size classes (bar times litres a minute: 800, 5600), as scoped"
 BAR_LPM = 1e5 / 60000
 """1 bar times 1 litre a minute, in watts."""
@@ -19,7 +20,7 @@ EFFICIENCY = Input("", 0.3, 1, ETA, "of the pump")
     "pump-power",
     takes={"flow": FLOW, "pressure": PRESSURE, "efficiency": EFFICIENCY},
     gives={"hydraulic": "hp", "shaft": "hp"},
-    sources=("P = Q p (derived)", "pump efficiency 0.85: from memory"))
+    sources=("P = Q p (derived)", ETA_NOTE))
 def pump_power(flow: float, pressure: float, efficiency: float) -> Outcome:
     """Hydraulic power Q p, and the shaft power that a pump of an efficiency takes for it.
 

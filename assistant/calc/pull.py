@@ -6,13 +6,13 @@ import math
 from collections.abc import Sequence
 
 from assistant.calc import hose, water
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, figure
 
-CV = 0.9
-CV_NOTE = "Velocity coefficient 0.9 is from memory; real jets give 0.8 to 1.0 of the ideal."
-FRICTION = 0.4
-FRICTION_NOTE = ("Friction of wet hose in a drain has no published figure: 0.3 to 0.5 is used; "
-                 "calibrate on your own runs.")
+CV = value_of("jet velocity coefficient")
+CV_NOTE = note_of("jet velocity coefficient")
+FRICTION = value_of("hose friction")
+FRICTION_NOTE = note_of("hose friction") + "; calibrate on your own runs"
 CAPSTAN = "cable-pulling equations (capstan), as quoted"
 MOMENTUM = "momentum of the jet, F = rho Q v"
 
@@ -161,7 +161,7 @@ def drag_of_path(
            "angle": Input("deg", 0, 180, 90, "of each bend"),
            "rise": Input("deg", -45, 90, 0, "slope of the line, upward positive")},
     gives={"reach": "ft"},
-    sources=(CAPSTAN, "friction: common practice, no source"))
+    sources=(CAPSTAN, note_of("hose friction")))
 def reach(
     pull: float, weight: float, friction: float, bends: float, spacing: float, angle: float,
     rise: float,

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from assistant.calc import hose, water
+from assistant.calc.constants import note_of, value_of
 from assistant.calc.figure import Input, Outcome, figure
+from assistant.calc.power import EFFICIENCY
 
 BULK_MODULUS = 2.197e9
 """Of water at 20 degC [Pa] (IAPWS-95, by CoolProp)."""
@@ -55,12 +57,13 @@ def stored_energy(bore: float, length: float, pressure: float) -> Outcome:
 @figure(
     "bypass-heating",
     takes={"pressure": Input("psi", 1, 15000, about="lost in the bypass"),
-           "flow": Input("gpm", 0.05, 100), "loop": Input("gal", 0.01, 500, 0.5),
+           "flow": Input("gpm", 0.05, 100),
+           "loop": Input("gal", 0.01, 500, value_of("water in the bypass loop")),
            "temperature": hose.TEMPERATURE, "limit": Input("degF", 33, 211, 140),
-           "efficiency": Input("", 0.3, 1, 0.85)},
+           "efficiency": EFFICIENCY},
     gives={"rise_per_pass": "delta_degC", "time": "s"},
     sources=("dT = dP/(rho cp), t = m cp dT eta/(P Q) (derived)", water.SOURCE,
-             "pump efficiency 0.85: from memory"))
+             note_of("pump efficiency"), note_of("water in the bypass loop")))
 def bypass_heating(
     pressure: float, flow: float, loop: float, temperature: float, limit: float,
     efficiency: float,

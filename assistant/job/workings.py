@@ -16,6 +16,7 @@ from assistant.calc import (
     tank,
 )
 from assistant.calc.choose import Choice, choose, point_of
+from assistant.calc.constants import constant
 from assistant.calc.figure import OutsideRange, Result
 from assistant.job.plan import Plan
 from assistant.job.state import State
@@ -161,16 +162,17 @@ def tank_time(plan: Plan, state: State) -> Working | None:
                     said, {"tank minutes": result["time"]})
 
 
-FORECAST = quantity(10, "degF")
-PRODUCT = quantity(60, "%")
-"""Assumed where nothing was said: plan for 10 degF with a product of 60 % glycol (memory)."""
+FORECAST = constant("antifreeze planned for").quantity
+PRODUCT = constant("antifreeze product").quantity
+ADVANCE = constant("advance each stroke").quantity
 
 
 def antifreeze_needed(plan: Plan, state: State) -> Working | None:
     """How much antifreeze fills the hose in use and the pump."""
     found = chosen(plan, state)
     hose = found.hose if found and found.hose else plan.equipment.hoses[0]
-    share = antifreeze.antifreeze_share(FORECAST, antifreeze_margin())["concentration"]
+    share = antifreeze.antifreeze_share(
+        FORECAST, constant("antifreeze margin").quantity)["concentration"]
     result = antifreeze.antifreeze_needed(
         bore=hose.bore, length=hose.length, concentration=PRODUCT, target=share)
     mixed = antifreeze.antifreeze(bore=hose.bore, length=hose.length, volume=result["volume"],
@@ -182,11 +184,6 @@ def antifreeze_needed(plan: Plan, state: State) -> Working | None:
     return _working("antifreeze", result, {
         "hose bore": hose.bore, "hose length": hose.length, "product": PRODUCT,
         "planned for": FORECAST}, said, {"freeze margin": margin})
-
-
-def antifreeze_margin() -> Quantity:
-    """Common practice: ten degrees Fahrenheit in hand."""
-    return quantity(10, "delta_degF")
 
 
 def electrics(plan: Plan, state: State) -> Working | None:
@@ -258,10 +255,6 @@ def noise_dose(_plan: Plan, state: State) -> Working | None:
     return _working("noise dose", result, {"sound level": level, "time with the jet on": time},
                     said if percent >= 1 else "",
                     {"noise dose": result["niosh"], "noise dose by OSHA": result["osha_hc"]})
-
-
-ADVANCE = quantity(5, "ft")
-"""A few feet: common practice, no source."""
 
 
 WORKINGS: dict[str, Callable[[Plan, State], Working | None]] = {

@@ -8,11 +8,12 @@ import io
 import json
 from collections.abc import Iterable, Sequence
 
+from assistant.calc.constants import TAGS
 from assistant.job import events as e
 from assistant.job.events import to_record
 from assistant.job.plan import Plan
 from assistant.joblog.store import Entry
-from assistant.limits import TAGS, limits
+from assistant.limits import limits
 from assistant.units import convert
 
 OTHER_UNIT = {"psi": "bar", "ft": "m", "in": "mm", "degF": "degC", "gal": "L", "gal/min": "L/min",

@@ -1,6 +1,8 @@
-"""`make bench`: how well it hears in noise, and how soon it answers, with the parts.
+"""`make bench`: how well it hears in noise, how soon it answers, with the parts, and how long
+the operating point takes.
 
-    python -m tests.benchmarks [hearing|response] [--every N] [--engine NAME] [--model FOLDER]
+    python -m tests.benchmarks [hearing|response|figures] [--every N] [--engine NAME]
+        [--model FOLDER]
 """
 
 from __future__ import annotations
@@ -8,12 +10,14 @@ from __future__ import annotations
 import argparse
 import math
 import tempfile
+import time
 from collections import Counter, defaultdict
 from pathlib import Path
 
 import numpy as np
 
 from assistant import paths
+from assistant.calc.operating import operating_point
 from assistant.conversation import Conversation
 from assistant.hearing.ears import SoundEars
 from assistant.hearing.listen import may_say_for
@@ -27,6 +31,7 @@ from assistant.models import make_recogniser
 from assistant.speaking.mouth import Mouth
 from assistant.speaking.voice import EspeakVoice, Muted
 from assistant.testing import shipped_profile
+from assistant.units import quantity
 from tests.benchmarks.mixing import LEVELS, RECORDINGS, Sample, mixed, noises, samples
 
 
@@ -102,14 +107,32 @@ def response(recogniser: Recogniser) -> None:
     print(f"{'whole':<26} {np.percentile(whole, 50):6.3f} {np.percentile(whole, 95):6.3f}")
 
 
+def figures() -> None:
+    """How long the figure that answers a reading takes, warm."""
+    times = []
+    for i in range(400):
+        began = time.perf_counter()
+        operating_point(
+            quantity(4 + i % 5, "gpm"), quantity(3000, "psi"), quantity(0.375, "in"),
+            quantity(100 + i, "ft"), quantity(0.05 + i % 7 / 200, "in"), bends=i % 4)
+        times.append(1000 * (time.perf_counter() - began))
+    times = times[20:]
+    print(f"Operating point, {len(times)} solved warm: p50 {np.percentile(times, 50):.1f} ms, "
+          f"p95 {np.percentile(times, 95):.1f} ms")
+
+
 def main() -> None:
     """Run what was asked for: both by default."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks")
-    parser.add_argument("what", nargs="?", choices=("hearing", "response"))
+    parser.add_argument("what", nargs="?", choices=("hearing", "response", "figures"))
     parser.add_argument("--every", type=int, default=1, help="judge every N-th recording")
     parser.add_argument("--engine", default="whisper")
     parser.add_argument("--model", type=Path)
     arguments = parser.parse_args()
+    if arguments.what in (None, "figures"):
+        figures()
+    if arguments.what == "figures":
+        return
     recogniser = make_recogniser(arguments.engine, arguments.model)
     if arguments.what != "hearing":
         response(recogniser)

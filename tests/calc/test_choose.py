@@ -2,7 +2,8 @@
 
 import pytest
 
-from assistant.calc.choose import choose, rules
+from assistant.calc.choose import choose
+from assistant.calc.constants import rules
 from assistant.calc.figure import OutsideRange
 from assistant.equipment import load_equipment
 from assistant.testing import shipped_profile
