@@ -7,14 +7,18 @@ version and its fields; see `to_record` and `from_record`.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from assistant.errors import HosesideError
 
 VERSION = 1
-"""Version of the event fields below; raise it, and upgrade on read, when one changes meaning."""
+"""Version of the event fields below; raise it when one changes meaning, and add an upgrade."""
+
+UPGRADES: dict[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""(kind, version) -> the fields of the next version. Applied on read, one version at a time; the
+file itself is never rewritten."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,19 @@ class SpeechHeard(Event):
     text: str
     meaning: str
     score: float
+
+
+@dataclass(frozen=True)
+class AudioKept(Event):
+    """The sound in which a value was heard was kept beside the log, by the operator's choice."""
+
+    quantity: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class AudioKeepingBegan(Event):
+    """Sound of confirmed values is kept from here on; it is said aloud."""
 
 
 @dataclass(frozen=True)
@@ -373,10 +390,13 @@ def from_record(record: Mapping[str, Any]) -> Event:
     if kind not in KINDS:
         raise HosesideError(f"The log holds an event of unknown kind '{kind}'; "
                             "it was written by a newer Hoseside, so open it with that.")
+    fields = dict(record["fields"])
+    while isinstance(version, int) and version < VERSION and (kind, version) in UPGRADES:
+        fields = UPGRADES[kind, version](fields)
+        version += 1
     if version != VERSION:
         raise HosesideError(f"The log holds '{kind}' in version {version}, this Hoseside knows "
                             f"version {VERSION}; open it with a newer one.")
-    fields = dict(record["fields"])
     for f in dataclasses.fields(KINDS[kind]):
         if isinstance(fields.get(f.name), list):
             fields[f.name] = tuple(fields[f.name])

@@ -234,6 +234,8 @@ _CHANGES: dict[type[e.Event], Any] = {
     e.EmergencyCalled: _called_emergency,
     e.EmergencyEnded: lambda s, x: {"emergency": False, "place": s.suspended or Place(),
                                     "suspended": None, **_fresh()},
+    e.AudioKept: _nothing,
+    e.AudioKeepingBegan: _nothing,
     e.FaultNoticed: _nothing,
     e.FaultMended: _nothing,
     e.JobFinished: lambda s, x: {"over": True, "place": Place()},

@@ -4,15 +4,23 @@ from __future__ import annotations
 
 import hashlib
 import json
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Protocol
+from typing import IO, Any, Protocol
 
 from assistant.errors import HosesideError
 from assistant.job.events import Event, from_record, to_record
+
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None  # type: ignore[assignment]
 
 FORMAT = 1
 """Layout of the file (SQLite user_version)."""
@@ -26,6 +34,10 @@ CREATE TABLE events (
   version INTEGER NOT NULL,
   fields  TEXT NOT NULL,
   chain   TEXT NOT NULL
+) STRICT;
+CREATE TABLE clips (
+  sha256 TEXT PRIMARY KEY,
+  flac   BLOB NOT NULL
 ) STRICT;
 CREATE TRIGGER no_update BEFORE UPDATE ON events
 BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
@@ -100,6 +112,7 @@ class SqliteLog:
         if create and path.exists():
             raise HosesideError(f"{path}: this job file exists already; use --resume to go on "
                                 "with it, or name another.")
+        self._lock = _locked(path, create)
         try:
             self._db = sqlite3.connect(path, isolation_level=None)
             self._db.execute("PRAGMA journal_mode=WAL")
@@ -124,6 +137,17 @@ class SqliteLog:
                 "database is locked": "close the other Hoseside that uses it",
                 }.get(str(error), "check the file and its folder")
         return HosesideError(f"{self.path}: {what} ({error}); {mend}.")
+
+    def keep_clip(self, digest: str, flac: bytes) -> None:
+        """Keep a sound beside the events; an event names it by its SHA-256."""
+        try:
+            self._db.execute("INSERT OR IGNORE INTO clips VALUES (?, ?)", (digest, flac))
+        except sqlite3.DatabaseError as error:
+            raise self._failed("the sound could not be written", error) from None
+
+    def clips(self) -> dict[str, bytes]:
+        """All kept sounds by SHA-256."""
+        return dict(self._db.execute("SELECT sha256, flac FROM clips"))
 
     def append(self, event: Event) -> None:
         """Write and sync one event in its own transaction."""
@@ -165,3 +189,88 @@ class SqliteLog:
     def close(self) -> None:
         """Close the file, folding the write-ahead log into it."""
         self._db.close()
+        if self._lock is not None:
+            self._lock.close()
+            self._lock = None
+
+
+def _locked(path: Path, create: bool) -> IO[bytes] | None:
+    """Hold a job file for this process alone, where the system can (not on Windows)."""
+    if fcntl is None:
+        return None
+    try:
+        handle = open(path, "ab" if create else "rb")  # noqa: SIM115  (held until close)
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        handle.close()
+        raise HosesideError(f"{path}: another Hoseside has this job open; close it first."
+                            ) from None
+    except OSError as error:
+        raise HosesideError(f"{path}: cannot be opened ({error.strerror}); check the file and its "
+                            "folder.") from None
+    return handle
+
+
+@contextmanager
+def reading(path: Path) -> Iterator[SqliteLog]:
+    """A job file to read from, through a copy: the original is not touched, not even its locks,
+    and may lie on a read-only card or be in use."""
+    if not path.is_file():
+        raise HosesideError(f"{path}: there is no such job file; check the name.")
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / path.name
+        try:
+            for suffix in ("-wal", ""):  # the log before the file, so that none is newer
+                part = path.with_name(path.name + suffix)
+                if part.exists():
+                    shutil.copyfile(part, copy.with_name(copy.name + suffix))
+        except OSError as error:
+            raise HosesideError(f"{path}: cannot be read ({error.strerror}).") from None
+        try:
+            log = SqliteLog(copy)
+        except HosesideError as error:
+            raise HosesideError(str(error).replace(str(copy), str(path))) from None
+        log.path = path
+        try:
+            yield log
+        finally:
+            log.close()
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What `verify` found."""
+
+    events: int
+    """How many events stand whole from the beginning."""
+    problem: str
+    """"" where all is whole and unaltered; else what is wrong with the first bad event."""
+
+
+def verify(log: SqliteLog) -> Verdict:
+    """Whether every event is there, in order, readable, and tied to all before it.
+
+    A log cut off after a whole event is a log that ended there: the chain cannot tell, only the
+    missing end of the job can.
+    """
+    previous, count = "", 0
+    try:
+        for seq, at, wall, kind, version, fields, chain in log.rows():
+            if seq != count + 1:
+                return Verdict(count, f"event {count + 1} is missing")
+            if chain != chained(previous, at, wall, kind, version, fields):
+                return Verdict(count, f"event {seq} was altered")
+            try:
+                from_record({"kind": kind, "version": version, "fields": json.loads(fields)})
+            except (HosesideError, ValueError) as error:
+                return Verdict(count, f"event {seq} cannot be read ({error})")
+            previous, count = chain, count + 1
+        kept = log.clips()
+    except HosesideError as error:
+        return Verdict(count, f"event {count + 1} cannot be read ({error})")
+    except sqlite3.DatabaseError as error:
+        return Verdict(count, f"the kept sounds cannot be read ({error})")
+    for digest, flac in kept.items():
+        if hashlib.sha256(flac).hexdigest() != digest:
+            return Verdict(count, f"the kept sound {digest[:12]} was altered")
+    return Verdict(count, "")

@@ -10,7 +10,7 @@ import pytest
 from assistant.errors import HosesideError
 from assistant.job import events as e
 from assistant.job.state import fold
-from assistant.joblog.store import MemoryLog, SqliteLog, chained
+from assistant.joblog.store import MemoryLog, SqliteLog, chained, reading, verify
 from assistant.testing import PRE_START, SET_UP, rehearse
 
 EVENTS = rehearse(SET_UP, PRE_START[:19]).events
@@ -87,16 +87,25 @@ class TestSqlite(Contract):
             previous = chain
         log.close()
 
-    def test_two_writers_are_told_apart(self, tmp_path):
-        """The second gets one sentence and nothing is overwritten."""
+    def test_a_second_writer_is_refused_at_the_door(self, tmp_path):
+        """The one that was first goes on; nothing of the second is written."""
         path = self.filled(tmp_path)
-        one, two = SqliteLog(path), SqliteLog(path)
+        one = SqliteLog(path)
+        with pytest.raises(HosesideError, match="another Hoseside has this job open"):
+            SqliteLog(path)
         one.append(EVENTS[5])
-        with pytest.raises(HosesideError, match="another Hoseside is writing this job"):
-            two.append(EVENTS[6])
         assert [x.event for x in one.entries()] == EVENTS[:6]
         one.close()
-        two.close()
+
+    def test_reading_neither_waits_nor_changes(self, tmp_path):
+        """A job in use can be read; the file's bytes stay as they were."""
+        path = self.filled(tmp_path)
+        one = SqliteLog(path)
+        before = path.read_bytes()
+        with reading(path) as log:
+            assert [x.event for x in log.entries()] == EVENTS[:5]
+        assert path.read_bytes() == before
+        one.close()
 
     def test_an_unknown_kind_stops_with_its_number(self, tmp_path):
         """An event from a newer version is not skipped in silence."""
@@ -166,3 +175,59 @@ def test_records_are_plain_json():
     """Every kind of event goes through JSON and back."""
     for event in EVENTS:
         assert e.from_record(json.loads(json.dumps(e.to_record(event)))) == event
+
+
+class TestVerify:
+    """Whole and unaltered, or the first bad event by its number."""
+
+    def altered(self, tmp_path, *statements):
+        """A log of ten events changed behind the triggers' back; its verdict."""
+        path = tmp_path / "v.job"
+        log = SqliteLog(path, create=True)
+        for event in EVENTS[:10]:
+            log.append(event)
+        log.close()
+        db = sqlite3.connect(path)
+        db.executescript("DROP TRIGGER no_update; DROP TRIGGER no_delete;")
+        for sql in statements:
+            db.execute(sql)
+        db.commit()
+        db.close()
+        with reading(path) as log:
+            return verify(log)
+
+    def test_an_untouched_log_is_whole(self, tmp_path):
+        """Ten events, no problem."""
+        verdict = self.altered(tmp_path)
+        assert (verdict.events, verdict.problem) == (10, "")
+
+    @pytest.mark.parametrize(("sql", "whole", "problem"), [
+        ("UPDATE events SET fields = replace(fields, '4.0', '5.0') WHERE seq = 8", 7, "event 8"),
+        ("UPDATE events SET at = at + 1 WHERE seq = 3", 2, "event 3 was altered"),
+        ("UPDATE events SET wall = '2020' WHERE seq = 10", 9, "event 10 was altered"),
+        ("DELETE FROM events WHERE seq = 4", 3, "event 4 is missing"),
+        ("UPDATE events SET kind = 'JobFinished' WHERE seq = 1", 0, "event 1 was altered"),
+    ])
+    def test_the_first_bad_event_is_named(self, tmp_path, sql, whole, problem):
+        """Changed, removed or relabelled."""
+        verdict = self.altered(tmp_path, sql)
+        assert verdict.events == whole and problem in verdict.problem
+
+    def test_swapping_two_events_is_seen(self, tmp_path):
+        """The chain holds the order."""
+        verdict = self.altered(
+            tmp_path, "UPDATE events SET seq = 99 WHERE seq = 5",
+            "UPDATE events SET seq = 5 WHERE seq = 6", "UPDATE events SET seq = 6 WHERE seq = 99")
+        assert verdict.events == 4 and "event 5 was altered" in verdict.problem
+
+
+def test_older_versions_are_upgraded_on_read(monkeypatch):
+    """One version at a time; a version that nobody can raise stops with a sentence."""
+    monkeypatch.setattr(e, "VERSION", 3)
+    monkeypatch.setitem(e.UPGRADES, ("FactLearned", 1), lambda f: {"at": f["at"], "fact": f["f"]})
+    monkeypatch.setitem(e.UPGRADES, ("FactLearned", 2),
+                        lambda f: {"at": f["at"], "name": f["fact"], "value": "yes"})
+    old = {"kind": "FactLearned", "version": 1, "fields": {"at": 1.0, "f": "frost"}}
+    assert e.from_record(old) == e.FactLearned(1.0, "frost", "yes")
+    with pytest.raises(HosesideError, match="in version 1, this Hoseside knows version 3"):
+        e.from_record({"kind": "JobFinished", "version": 1, "fields": {"at": 1.0}})
