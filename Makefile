@@ -10,7 +10,8 @@ OUT     := demo/out
 
 # System packages: what each is needed for, and how we see that it is there.
 #   python3-venv (venv), espeak-ng (speech), libportaudio2 (microphone and loudspeaker)
-#   pulseaudio and its ALSA plug-in: only the tests of the live microphone path
+#   libpango (the record as PDF)
+#   pulseaudio and its ALSA plug-in (live microphone), chromium (pages): only the tests
 define need
 	@missing=""; $(1) \
 	if [ -n "$$missing" ]; then \
@@ -23,8 +24,10 @@ endef
 PORTAUDIO := ldconfig -p | grep -q libportaudio.so.2
 FOR_USE := command -v espeak-ng >/dev/null 2>&1 || missing="$$missing espeak-ng"; \
 	{ PATH="$$PATH:/sbin:/usr/sbin"; $(PORTAUDIO); } || missing="$$missing libportaudio2"; \
+	ldconfig -p 2>/dev/null | grep -q libpangoft2-1.0 || /sbin/ldconfig -p | grep -q libpangoft2-1.0 || missing="$$missing libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"; \
 	python3 -c 'import ensurepip' >/dev/null 2>&1 || missing="$$missing python3-venv";
 FOR_TESTS := command -v pulseaudio >/dev/null 2>&1 || missing="$$missing pulseaudio pulseaudio-utils"; \
+	command -v chromium >/dev/null 2>&1 || missing="$$missing chromium"; \
 	ls /usr/lib/*/alsa-lib/libasound_module_pcm_pulse.so >/dev/null 2>&1 || missing="$$missing libasound2-plugins";
 
 .PHONY: demo test lint bench clean help

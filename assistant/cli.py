@@ -73,6 +73,8 @@ def _add_job(verbs: Any) -> None:
     job.add_argument("--mute", nargs="?", const="", metavar="FILE.wav",
                      help="play nothing; with a file, write the speech there")
     job.add_argument("--resume", action="store_true", help="go on with an unfinished job")
+    job.add_argument("--keep-audio", action="store_true",
+                     help="keep the sound of each logged value (it is said aloud)")
     _add_engine(job)
     job.set_defaults(run=_job)
 
@@ -99,9 +101,16 @@ def _add_figure(verbs: Any) -> None:
 
 
 def _add_report(verbs: Any) -> None:
-    report = verbs.add_parser("report", help="write the record of a job: HTML and CSV")
-    report.add_argument("file", type=Path, metavar="JOB")
+    report = verbs.add_parser("report", help="write the record of a job, check its log, or "
+                              "summarise many jobs")
+    report.add_argument("file", type=Path, metavar="JOB", help="a job file (a folder with --all)")
     report.add_argument("--out", type=Path, metavar="FOLDER", help="default: beside the job")
+    report.add_argument("--pdf", action="store_true", help="the record as PDF too")
+    report.add_argument("--verify", action="store_true",
+                        help="only say whether the log is whole and unaltered")
+    report.add_argument("--strip", type=Path, metavar="COPY.job",
+                        help="only write a copy without names, places, times of day and sound")
+    report.add_argument("--all", action="store_true", help="summarise all jobs under a folder")
     report.set_defaults(run=_report)
 
 
@@ -121,7 +130,7 @@ def _job(arguments: argparse.Namespace) -> int:
         file=arguments.file or _new_file(), title=arguments.title,
         profile=profile_path(arguments.profile), listen=arguments.listen,
         engine=arguments.engine, model=arguments.model, device=arguments.device,
-        mute=arguments.mute, resume=arguments.resume)
+        mute=arguments.mute, resume=arguments.resume, keep_audio=arguments.keep_audio)
 
 
 def _new_file() -> Path:
@@ -178,22 +187,70 @@ def _figure(arguments: argparse.Namespace) -> int:
 
 
 def _report(arguments: argparse.Namespace) -> int:
-    from assistant.joblog.report import record_csv, record_html
-    from assistant.joblog.store import SqliteLog
+    if arguments.all:
+        return _report_all(arguments)
+    if arguments.verify:
+        return _verify(arguments.file)
+    if arguments.strip is not None:
+        from assistant.joblog.strip import strip_copy
 
-    log = SqliteLog(arguments.file)
-    try:
+        count = strip_copy(arguments.file, arguments.strip)
+        print(f"Stripped copy: {arguments.strip} ({count} events)")
+        return 0
+    from assistant.joblog.export import calendar, json_lines, record_csv
+    from assistant.joblog.report import record_html, record_pdf
+    from assistant.joblog.store import reading
+
+    with reading(arguments.file) as log:
         entries = list(log.entries())
-    finally:
-        log.close()
+        clips = log.clips()
     plan = plan_of(arguments.file, entries)
     out = arguments.out or arguments.file.parent
     out.mkdir(parents=True, exist_ok=True)
-    for suffix, text in ((".html", record_html(plan, entries)), (".csv", record_csv(entries))):
-        path = out / (arguments.file.stem + suffix)
-        path.write_text(text, encoding="utf-8")
-        print(f"Record: {path}")
+    stem = out / arguments.file.stem
+    page = record_html(plan, entries)
+    written = {".html": page, ".csv": record_csv(entries), ".jsonl": json_lines(entries)}
+    for suffix, text in written.items():
+        stem.with_name(stem.name + suffix).write_text(text, encoding="utf-8")
+    stem.with_name(stem.name + ".ics").write_bytes(calendar(plan, entries))
+    for digest, flac in clips.items():
+        stem.with_name(f"{stem.name}-{digest[:12]}.flac").write_bytes(flac)
+    suffixes = [*written, ".ics"]
+    if arguments.pdf:
+        record_pdf(page, stem.with_name(stem.name + ".pdf"))
+        suffixes.append(".pdf")
+    for suffix in suffixes:
+        print(f"Record: {stem.with_name(stem.name + suffix)}")
+    if clips:
+        print(f"Sounds of logged values: {len(clips)} FLAC files beside it")
     return 0
+
+
+def _verify(file: Path) -> int:
+    from assistant.joblog.store import reading, verify
+
+    with reading(file) as log:
+        verdict = verify(log)
+    if verdict.problem:
+        raise HosesideError(f"{file}: {verdict.problem}; the {verdict.events} events before it "
+                            "are whole.")
+    print(f"{file}: whole and unaltered, {verdict.events} events.")
+    return 0
+
+
+def _report_all(arguments: argparse.Namespace) -> int:
+    from assistant.joblog.fleet import as_text, summarise
+
+    if not arguments.file.is_dir():
+        raise HosesideError(f"{arguments.file}: is not a folder; --all wants the folder that the "
+                            "job files are in.")
+    out = arguments.out or arguments.file
+    answers, problems = summarise(arguments.file, out)
+    print(as_text(answers))
+    for problem in problems:
+        print(f"hoseside: {problem}", file=sys.stderr)
+    print(f"\nKey events of all jobs: {out / 'events.parquet'}")
+    return 1 if problems else 0
 
 
 def plan_of(file: Path, entries: Sequence[Any]) -> Any:

@@ -6,10 +6,17 @@ import time
 from collections.abc import Callable
 
 from assistant.hearing.ears import Ears, EndOfInput, Said
-from assistant.hearing.recogniser import Timing
+from assistant.hearing.recogniser import PCM, Timing
 from assistant.hearing.sources import Fault
 from assistant.job.decide import Begin, Input, Tick, Trouble, decide, may_say
-from assistant.job.events import EmergencyCalled, Event
+from assistant.job.events import (
+    AudioKeepingBegan,
+    AudioKept,
+    EmergencyCalled,
+    Event,
+    ValueConfirmed,
+    ValueOffered,
+)
 from assistant.job.plan import Plan
 from assistant.job.state import State, apply
 from assistant.joblog.store import JobLog
@@ -29,9 +36,12 @@ class Conversation:
         self, plan: Plan, ears: Ears, mouth: Mouth, log: JobLog,
         heard: Callable[[Said], None] = lambda _said: None,
         told: Callable[[Event], None] = lambda _event: None,
+        keep: Callable[[PCM], str] | None = None,
     ) -> None:
         self.plan, self.ears, self.mouth, self.log = plan, ears, mouth, log
-        self._heard, self._told = heard, told
+        self._heard, self._told, self._keep = heard, told, keep
+        self._offered: PCM | None = None
+        """The sound in which the pending value was heard."""
         self.state = State()
         for entry in log.entries():
             self.state = apply(self.state, entry.event)
@@ -50,6 +60,8 @@ class Conversation:
     def run(self, title: str) -> State:
         """From the greeting to the end of the job or of the input."""
         self.take(Begin(title))
+        if self._keep is not None:
+            self.tell(AudioKeepingBegan(self.now()))
         while True:
             self.mouth.pump(self.ears.now())
             perceived = self.ears.poll(may_say(self.plan, self.state), self.mouth.words)
@@ -71,7 +83,7 @@ class Conversation:
         """Take an utterance in, and time the reply."""
         self._heard(said)
         began = time.perf_counter()
-        self.take(said.understood)
+        self.take(said.understood, said.pcm)
         self.mouth.pump(self.ears.now())
         said.timing.add("decide, log and speech", time.perf_counter() - began)
         self._last_spoken = self.ears.now()
@@ -97,16 +109,25 @@ class Conversation:
             self._sound_lost = True
             self.take(Trouble("sound lost"))
 
-    def take(self, what: Input) -> None:
-        """Decide, keep each event on disk, and only then queue its words."""
+    def take(self, what: Input, pcm: PCM | None = None) -> None:
+        """Decide, and tell each event; `pcm` is the sound of what was said."""
         for event in decide(self.plan, self.state, what, self.now()):
-            self.log.append(event)
-            before, self.state = self.state, apply(self.state, event)
-            self._told(event)
-            if isinstance(event, EmergencyCalled):
-                self.mouth.hush()
-            for saying in spoken(self.plan, before, event, self.state):
-                self.mouth.say(saying)
+            self.tell(event)
+            if isinstance(event, ValueOffered):
+                self._offered = pcm
+            elif isinstance(event, ValueConfirmed) and self._keep and self._offered is not None:
+                digest = self._keep(self._offered)
+                self.tell(AudioKept(event.at, event.quantity, digest))
+
+    def tell(self, event: Event) -> None:
+        """Keep an event on disk, and only then queue its words."""
+        self.log.append(event)
+        before, self.state = self.state, apply(self.state, event)
+        self._told(event)
+        if isinstance(event, EmergencyCalled):
+            self.mouth.hush()
+        for saying in spoken(self.plan, before, event, self.state):
+            self.mouth.say(saying)
 
     def drain(self) -> None:
         """Let the last words be said before the devices close."""

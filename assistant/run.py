@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
 
 from assistant.conversation import Conversation
 from assistant.errors import HosesideError
 from assistant.hearing.ears import Ears, KeyboardEars, Said, SoundEars
 from assistant.hearing.operator import RecordedOperator, load_script
-from assistant.hearing.sources import Microphone, Recording, SoundSource
+from assistant.hearing.recogniser import PCM
+from assistant.hearing.sources import Microphone, Recording, SoundSource, flac_of
 from assistant.job.events import Event
 from assistant.job.plan import make_plan
 from assistant.joblog.store import SqliteLog
@@ -34,6 +36,7 @@ def make_voice(mute: str | None, listen: str) -> Voice:
 def run_job(
     *, file: Path, title: str, profile: Path, listen: str, engine: str, model: Path | None,
     device: str | None, mute: str | None, resume: bool, screen: Terminal | None = None,
+    keep_audio: bool = False,
 ) -> int:
     """Run or resume a job; 0 when it came to its end, 3 when the input ended before it."""
     script = load_script(Path(listen)) if listen.endswith((".yaml", ".yml")) else None
@@ -71,7 +74,14 @@ def run_job(
         def heard(said: Said) -> None:
             screen.heard(said.understood)
 
-        conversation = Conversation(plan, ears, mouth, log, heard, told)
+        def keep(pcm: PCM) -> str:
+            flac = flac_of(pcm)
+            digest = hashlib.sha256(flac).hexdigest()
+            log.keep_clip(digest, flac)
+            return digest
+
+        conversation = Conversation(plan, ears, mouth, log, heard, told,
+                                    keep if keep_audio else None)
         if conversation.state.over:
             raise HosesideError(f"{file}: this job is finished; write its record with "
                                 "'hoseside report'.")

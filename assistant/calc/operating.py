@@ -30,10 +30,11 @@ def operating_point(
     weight: float, friction: float, bends: float, spacing: float, temperature: float,
     roughness: float,
 ) -> Outcome:
-    """Flow and pressures from pump to nozzle, the bypass, the reaction and the reach.
+    """Flow and pressures from pump to nozzle, by (Q/(Cd A))² rho/2 + loss(Q) = P, with the bypass,
+    the reaction and the reach.
 
-    Solves (Q/(Cd A))² rho/2 + loss(Q) = P at the pump's flow; if that is more than the limit, Q
-    falls until P is the limit and the rest goes through the bypass.
+    Solved at the pump's flow; if that is more than the limit, Q falls until P is the limit and
+    the rest goes through the bypass.
 
     >>> from assistant.units import quantity as q
     >>> r = operating_point(pump_flow=q(4, "gpm"), pump_limit=q(3000, "psi"), bore=q(0.25, "in"),

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Protocol, TextIO
 
 from assistant.hearing.detector import FRAME_SECONDS, SpeechDetector, Utterance
-from assistant.hearing.recogniser import Heard, Hypothesis, Recogniser, Timing
+from assistant.hearing.recogniser import PCM, Heard, Hypothesis, Recogniser, Timing
 from assistant.hearing.sources import Fault, Frame, SoundSource
 from assistant.meaning.parse import words_of
 from assistant.meaning.results import MaySay, Request, Understood
@@ -34,6 +34,8 @@ class Said:
     speech_ended: float
     known_at: float
     timing: Timing
+    pcm: PCM | None = None
+    """The sound of it; None where it was typed."""
 
 
 Perceived = Said | Fault | EndOfInput | None
@@ -130,7 +132,7 @@ class SoundEars:
         return None
 
     def _said(self, understood: Understood, utterance: Utterance, timing: Timing) -> Said:
-        return Said(understood, utterance.speech_ended, self._now, timing)
+        return Said(understood, utterance.speech_ended, self._now, timing, utterance.pcm)
 
     def close(self) -> None:
         """Close the source."""

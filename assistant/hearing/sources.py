@@ -6,6 +6,7 @@ so that the rest of the tool runs alike on live sound and, faster than real time
 
 from __future__ import annotations
 
+import io
 import queue
 import threading
 import time
@@ -72,6 +73,20 @@ def read_sound(path: Path) -> PCM:
     if len(samples) == 0:
         raise HosesideError(f"{path}: the sound file is empty.")
     return as_pcm(samples)
+
+
+def flac_of(pcm: PCM) -> bytes:
+    """PCM as a FLAC file."""
+    import av
+
+    out = io.BytesIO()
+    with av.open(out, "w", format="flac") as container:
+        stream: Any = container.add_stream("flac", rate=RATE, layout="mono")
+        frame = av.AudioFrame.from_ndarray(pcm.reshape(1, -1), format="s16", layout="mono")
+        frame.sample_rate = RATE
+        for packet in [*stream.encode(frame), *stream.encode(None)]:
+            container.mux(packet)
+    return out.getvalue()
 
 
 def frames_of(pcm: PCM) -> Iterator[PCM]:

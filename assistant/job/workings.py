@@ -17,7 +17,7 @@ from assistant.calc import (
 )
 from assistant.calc.choose import Choice, choose, point_of
 from assistant.calc.constants import constant
-from assistant.calc.figure import OutsideRange, Result
+from assistant.calc.figure import FIGURES, OutsideRange, Result
 from assistant.job.plan import Plan
 from assistant.job.state import State
 from assistant.speaking.numbers import about, words
@@ -50,7 +50,13 @@ def _working(
     return Working(
         name, {k: _written(v) for k, v in inputs.items()},
         {k: (float(v.magnitude), short(v.units)) for k, v in values.items()},
-        said, result.notes, result.sources, watched or {})
+        said, (*result.notes, *_about(result)), result.sources, watched or {})
+
+
+def _about(result: Result) -> list[str]:
+    """The uncertainty of a result in words, for the record."""
+    return [f"{key.replace('_', ' ')} is known to plus or minus {100 * share:.0f} %."
+            for key, share in result.uncertainty.items() if share > 0]
 
 
 def logged(state: State, name: str) -> Quantity | None:
@@ -271,6 +277,19 @@ WORKINGS: dict[str, Callable[[Plan, State], Working | None]] = {
     "noise dose": noise_dose,
 }
 """By the names that checklists use under `compute`."""
+
+
+FORMULAS = {"supply flow": "bucket-test", "choice": "operating-point",
+            "nozzle pressure": "operating-point", "noise time": "noise-time",
+            "tank time": "tank-time", "antifreeze": "antifreeze-needed", "electrics": "cord-drop",
+            "suction": "npsh", "gauge": "gauge-diagnosis", "strokes": "strokes",
+            "noise dose": "noise-dose"}
+"""Working -> the figure whose formula it uses."""
+
+
+def formula(working: str) -> str:
+    """The formula of a working in a sentence, for the record."""
+    return FIGURES[FORMULAS[working]].about if working in FORMULAS else ""
 
 
 def work_out(name: str, plan: Plan, state: State) -> Working | None:

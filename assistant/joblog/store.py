@@ -149,11 +149,11 @@ class SqliteLog:
         """All kept sounds by SHA-256."""
         return dict(self._db.execute("SELECT sha256, flac FROM clips"))
 
-    def append(self, event: Event) -> None:
-        """Write and sync one event in its own transaction."""
+    def append(self, event: Event, wall: str | None = None) -> None:
+        """Write and sync one event in its own transaction; `wall` replaces the time of day."""
         record = to_record(event)
         fields = json.dumps(record["fields"], sort_keys=True)
-        wall, kind, version = _wall(), record["kind"], record["version"]
+        wall, kind, version = wall or _wall(), record["kind"], record["version"]
         chain = chained(self._chain, event.at, wall, kind, version, fields)
         try:
             self._db.execute("INSERT INTO events VALUES (?, ?, ?, ?, ?, ?, ?)",

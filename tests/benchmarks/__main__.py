@@ -1,7 +1,7 @@
 """`make bench`: how well it hears in noise, how soon it answers, with the parts, and how long
-the operating point takes.
+the operating point and the summary over many jobs take.
 
-    python -m tests.benchmarks [hearing|response|figures] [--every N] [--engine NAME]
+    python -m tests.benchmarks [hearing|response|figures|jobs] [--every N] [--engine NAME]
         [--model FOLDER]
 """
 
@@ -9,6 +9,9 @@ from __future__ import annotations
 
 import argparse
 import math
+import random
+import subprocess
+import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
@@ -32,6 +35,7 @@ from assistant.speaking.mouth import Mouth
 from assistant.speaking.voice import EspeakVoice, Muted
 from assistant.testing import shipped_profile
 from assistant.units import quantity
+from tests.benchmarks.jobs import synthetic_jobs
 from tests.benchmarks.mixing import LEVELS, RECORDINGS, Sample, mixed, noises, samples
 
 
@@ -121,17 +125,35 @@ def figures() -> None:
           f"p95 {np.percentile(times, 95):.1f} ms")
 
 
+def jobs(count: int = 5000) -> None:
+    """The summary over many synthetic jobs: time and memory, beside a tenth as many."""
+    for size in (count // 10, count):
+        with tempfile.TemporaryDirectory() as folder:
+            synthetic_jobs(Path(folder), size, random.Random(1))
+            code = ("import resource, sys, time; from pathlib import Path; "
+                    "from assistant.joblog.fleet import summarise; t = time.perf_counter(); "
+                    "answers, problems = summarise(Path(sys.argv[1]), Path(sys.argv[1]) / 'out'); "
+                    "assert not problems; print(f'{time.perf_counter() - t:.1f} s, ' "
+                    "f'{max(resource.getrusage(w).ru_maxrss for w in (resource.RUSAGE_SELF, "
+                    "resource.RUSAGE_CHILDREN)) // 1024} MB at most in one process')")
+            run = subprocess.run([sys.executable, "-c", code, folder], capture_output=True,
+                                 text=True, check=True)
+            print(f"Summary over {size} jobs: {run.stdout.strip()}")
+
+
 def main() -> None:
     """Run what was asked for: both by default."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks")
-    parser.add_argument("what", nargs="?", choices=("hearing", "response", "figures"))
+    parser.add_argument("what", nargs="?", choices=("hearing", "response", "figures", "jobs"))
     parser.add_argument("--every", type=int, default=1, help="judge every N-th recording")
     parser.add_argument("--engine", default="whisper")
     parser.add_argument("--model", type=Path)
     arguments = parser.parse_args()
     if arguments.what in (None, "figures"):
         figures()
-    if arguments.what == "figures":
+    if arguments.what in (None, "jobs"):
+        jobs()
+    if arguments.what in ("figures", "jobs"):
         return
     recogniser = make_recogniser(arguments.engine, arguments.model)
     if arguments.what != "hearing":

@@ -254,8 +254,8 @@ def test_a_clock_set_back_changes_nothing_but_the_wall_time(tmp_path, monkeypatc
     assert events_of(path) == EXPECTED[:6]
 
 
-def test_a_job_on_a_read_only_card_can_still_be_reported(tmp_path):
-    """Nothing beside the file is written; going on with it is one sentence."""
+def test_reading_writes_nothing_beside_the_file(tmp_path):
+    """So a job on a read-only card can still be reported."""
     card = tmp_path / "card"
     card.mkdir()
     path = card / "x.job"
