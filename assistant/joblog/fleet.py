@@ -147,7 +147,9 @@ def summarise(folder: Path, out: Path) -> tuple[dict[str, tuple[list[str], list[
             with ProcessPoolExecutor(count) as pool:
                 problems = [p for some in pool.map(_export, parts) for p in some]
         db = duckdb.connect()
-        db.execute("SET memory_limit = '128MB'; SET threads = 2; SET preserve_insertion_order = false")
+        for setting in ("memory_limit = '128MB'", "threads = 2",
+                        "preserve_insertion_order = false"):  # memory stays flat
+            db.execute(f"SET {setting}")
         columns = ("{job: 'VARCHAR', machine: 'VARCHAR', day: 'VARCHAR', clock: 'DOUBLE', "
                    "kind: 'VARCHAR', name: 'VARCHAR', value: 'DOUBLE', unit: 'VARCHAR'}")
         db.execute(f"COPY (SELECT * FROM read_json('{temporary}/*.jsonl', "
