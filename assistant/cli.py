@@ -75,6 +75,10 @@ def _add_job(verbs: Any) -> None:
     job.add_argument("--resume", action="store_true", help="go on with an unfinished job")
     job.add_argument("--keep-audio", action="store_true",
                      help="keep the sound of each logged value (it is said aloud)")
+    job.add_argument("--screen", action="store_true",
+                     help="one terminal screen for a glance instead of lines")
+    job.add_argument("--page", nargs="?", const="", metavar="HOST:PORT",
+                     help="a live page for a glance, on loopback unless a host is named")
     _add_engine(job)
     job.set_defaults(run=_job)
 
@@ -130,7 +134,8 @@ def _job(arguments: argparse.Namespace) -> int:
         file=arguments.file or _new_file(), title=arguments.title,
         profile=profile_path(arguments.profile), listen=arguments.listen,
         engine=arguments.engine, model=arguments.model, device=arguments.device,
-        mute=arguments.mute, resume=arguments.resume, keep_audio=arguments.keep_audio)
+        mute=arguments.mute, resume=arguments.resume, keep_audio=arguments.keep_audio,
+        page=arguments.page, glance=arguments.screen)
 
 
 def _new_file() -> Path:

@@ -23,7 +23,8 @@ from assistant.joblog.store import JobLog
 from assistant.speaking.mouth import Mouth
 from assistant.speaking.words import spoken
 
-FAULTS = {"lost": "microphone lost", "overflow": "overflow", "back": "microphone lost"}
+FAULTS = {"lost": "microphone lost", "overflow": "overflow", "back": "microphone lost",
+          "failed": "recogniser lost"}
 TICK_EVERY = 0.5
 """Seconds between looks at the clock."""
 
@@ -37,9 +38,10 @@ class Conversation:
         heard: Callable[[Said], None] = lambda _said: None,
         told: Callable[[Event], None] = lambda _event: None,
         keep: Callable[[PCM], str] | None = None,
+        changed: Callable[[Plan, State], None] = lambda _plan, _state: None,
     ) -> None:
         self.plan, self.ears, self.mouth, self.log = plan, ears, mouth, log
-        self._heard, self._told, self._keep = heard, told, keep
+        self._heard, self._told, self._keep, self._changed = heard, told, keep, changed
         self._offered: PCM | None = None
         """The sound in which the pending value was heard."""
         self.state = State()
@@ -128,6 +130,7 @@ class Conversation:
             self.mouth.hush()
         for saying in spoken(self.plan, before, event, self.state):
             self.mouth.say(saying)
+        self._changed(self.plan, self.state)
 
     def drain(self) -> None:
         """Let the last words be said before the devices close."""

@@ -67,6 +67,8 @@ class Pump:
     flow: Quantity
     pressure: Quantity
     relief: Quantity
+    bypass: Quantity
+    """Pressure at which it goes round when the jet is off: low with an unloader."""
     gearcase_oil: bool
     pulsation: bool
     inlet: Inlet
@@ -87,6 +89,8 @@ class Engine:
 
     rated_power: Quantity
     oil_change: Quantity | None
+    since_oil: Quantity
+    """Hours run since the last oil change, kept up by the owner."""
 
 
 @dataclass(frozen=True)
@@ -117,6 +121,10 @@ class Equipment:
     supply_bore: Quantity
     supply_length: Quantity
     bucket: Quantity
+    marks: Quantity | None
+    """Distance between the marks on the hoses; None where they have none."""
+    keys: tuple[tuple[str, str], ...]
+    """Key -> request, for a foot switch or a presentation remote: the one-button twin."""
 
     def hose(self, name: str) -> Hose:
         """The hose of that name; HosesideError naming those on board."""
@@ -200,14 +208,17 @@ def _nozzle(row: Mapping, hoses: set[str]) -> Nozzle:
 
 def _pump(row: Mapping) -> Pump:
     what = "the pump"
-    row.only({"flow", "pressure", "relief", "gearcase_oil", "pulsation", "inlet"}, what)
+    row.only({"flow", "pressure", "relief", "bypass", "gearcase_oil", "pulsation", "inlet"}, what)
     inlet = row.maybe("inlet", dict, what, Mapping())
     inlet.only({"highest_pressure", "highest_temperature", "lowest_pressure", "npsh_required"},
                "the pump's inlet")
     at = "the pump's inlet"
     pump = Pump(
         _quantity(row, "flow", "gpm", what), _quantity(row, "pressure", "psi", what),
-        _quantity(row, "relief", "psi", what), row.maybe("gearcase_oil", bool, what, False),
+        _quantity(row, "relief", "psi", what),
+        # Without the manual's figure the relief's own pressure is assumed: it heats fastest.
+        _quantity(row, "bypass", "psi", what, row.maybe("relief", str, what)),
+        row.maybe("gearcase_oil", bool, what, False),
         row.maybe("pulsation", bool, what, False),
         # Common practice, no source, where the manual's own figure is not given.
         Inlet(_quantity(inlet, "highest_pressure", "psi", at, "100 psi"),
@@ -224,16 +235,18 @@ def load_equipment(path: Path) -> Equipment:
     top = load_yaml(path)
     what = "the profile"
     top.only({"name", "power", "carriage", "degrees", "emergency_number", "pump", "engine",
-              "motor", "reel", "hoses", "nozzles", "cords", "tank", "supply_hose", "bucket"}, what)
+              "motor", "reel", "hoses", "nozzles", "cords", "tank", "supply_hose", "bucket",
+              "marks", "keys"}, what)
     power = _one_of(top, "power", ("engine", "electric"), what)
     hoses = tuple(_hose(row) for row in _rows(top, "hoses"))
     supply = top.need("supply_hose", dict, what)
     engine, motor = None, None
     if power == "engine":
         row = top.need("engine", dict, what)
-        row.only({"rated_power", "oil_change"}, "the engine")
+        row.only({"rated_power", "oil_change", "since_oil"}, "the engine")
         engine = Engine(_quantity(row, "rated_power", "hp", "the engine"),
-                        _optional(row, "oil_change", "h", "the engine"))
+                        _optional(row, "oil_change", "h", "the engine"),
+                        _quantity(row, "since_oil", "h", "the engine", "0 h"))
     else:
         row = top.need("motor", dict, what)
         row.only({"voltage", "current", "circuit"}, "the motor")
@@ -252,7 +265,29 @@ def load_equipment(path: Path) -> Equipment:
         _optional(top, "tank", "gal", what),
         _quantity(supply, "bore", "in", "the supply hose"),
         _quantity(supply, "length", "ft", "the supply hose"),
-        _quantity(top, "bucket", "gal", what, "5 gal"))
+        _quantity(top, "bucket", "gal", what, "5 gal"), _optional(top, "marks", "ft", what),
+        _keys(top))
+
+
+KEY_REQUESTS = ("confirm", "stand_by", "emergency", "acknowledge", "go_ahead")
+USUAL_KEYS = (("space", "confirm"), ("s", "stand_by"), ("e", "emergency"))
+
+
+def _keys(top: Mapping) -> tuple[tuple[str, str], ...]:
+    row = top.maybe("keys", dict, "the profile")
+    if row is None:
+        return USUAL_KEYS
+    found = []
+    for request, key in row.items():
+        if request not in KEY_REQUESTS:
+            row.fail(f"'keys' names '{request}'; it must be one of {', '.join(KEY_REQUESTS)}.")
+        if not isinstance(key, str) or not key:
+            row.fail(f"the key for {request} is {key!r}; write a character in quotes, or "
+                     "space, enter, tab, page up or page down.")
+        found.append((key, request))
+    if len({k for k, _ in found}) != len(found):
+        row.fail("'keys' gives one key two meanings; give each its own.")
+    return tuple(found)
 
 
 def _cord(row: Any) -> Cord:

@@ -103,7 +103,7 @@ class SoundEars:
             self._own_words = own_words
         return self._frame(got, may)
 
-    def _frame(self, frame: Frame, may: MaySay) -> Said | None:
+    def _frame(self, frame: Frame, may: MaySay) -> Said | Fault | None:
         self._now = frame.at + FRAME_SECONDS
         began = time.perf_counter()
         utterance = self.detector.push(frame.pcm, frame.at, pause_for(may))
@@ -115,7 +115,10 @@ class SoundEars:
         timing.add("pause", utterance.ended - utterance.speech_ended)
         self._detecting = 0.0
         over_speech = utterance.speech_began < self._own_until
-        heard = self.recogniser.transcribe(utterance.pcm, MaySay() if over_speech else may)
+        try:
+            heard = self.recogniser.transcribe(utterance.pcm, MaySay() if over_speech else may)
+        except Exception:  # engines fail in their own ways; the job must go on without
+            return Fault("failed", self._now)
         timing.add("recognition", heard.seconds)
         began = time.perf_counter()
         understood = self._emergency_only(heard) if over_speech else understand(heard, may)

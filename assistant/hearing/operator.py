@@ -56,7 +56,8 @@ class Script:
         found = []
         for line in self.lines:
             if line.say:
-                found.append(line.typed or line.say)
+                # A typist is as slow as a talker, so that times of day play the same part.
+                found += ["(6 s)", line.typed or line.say]
             elif line.wait:
                 found.append(f"({line.wait:g} s)")
         return found
@@ -118,6 +119,7 @@ class RecordedOperator:
         self._line_ended = 0.0
         self._last: Line | None = None
         self._repeats = 0
+        self._misheard = False
         self._snr: float | None = None
         self._bed_at = 0
         self._gain = at_snr(np.concatenate([x.pcm for x in script.lines if x.say]), script.bed, 0)
@@ -128,7 +130,11 @@ class RecordedOperator:
         last = self._last
         if last is None or self._repeats >= MOST_REPEATS:
             return
-        if isinstance(event, e.ValueRefused):
+        if isinstance(event, e.SpeechHeard):
+            self._misheard = event.meaning == "misheard"
+        if isinstance(event, e.ValueRefused) or (
+                isinstance(event, e.WarningRepeated | e.ReminderGiven) and self._misheard):
+            self._misheard = False
             self._again([last])
         elif isinstance(event, e.ValueOffered) and last.value is not None and self._negative and (
                 abs(_own(event) - last.value) > 1e-6):

@@ -21,6 +21,11 @@ the model repeats itself (measured, see DEVELOPERS.md)."""
 HYPOTHESES = 5
 
 
+CALLS = frozenset({"jet_on", "jet_off", "past_the_bend", "at_the_opening", "finish", "mark",
+                   "stuck", "draining", "not_draining"})
+"""Requests that are called out among readings, and so belong in their prompt."""
+
+
 def hint(may: MaySay) -> str:
     """The prompt: the words that may be said, and no example number (they come back as answers).
 
@@ -35,6 +40,8 @@ def hint(may: MaySay) -> str:
     if may.readings or may.quantity or may.number:
         words += ["PSI", "degrees", "feet", "inches", "seconds", "decibels",
                   "parts per million", "gallons per minute"]
+        words += [p for name in v.request_names_in_order
+                  if name in may.requests and name in CALLS for p in v.phrases(name)[:1]]
     words += may.states
     if not may.readings and not may.number:
         words += [p for name in v.request_names_in_order if name in may.requests

@@ -6,11 +6,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from assistant.calc.constants import constant
 from assistant.checklist import Item, applies
 from assistant.job import events as e
 from assistant.job.plan import ORDER, Plan
 from assistant.job.state import State, apply
-from assistant.job.workings import position_watch, work_out
+from assistant.job.workings import (
+    FASTEST,
+    position_watch,
+    pull_margin,
+    time_watch,
+    work_out,
+)
 from assistant.limits import Limit, limits, passed
 from assistant.meaning.results import (
     MaySay,
@@ -41,8 +48,12 @@ HIGH_REPEAT, MEDIUM_REPEAT = 6.0, 8.0
 HIGH_OFTEN, HIGH_SELDOM = 5, 30.0
 """Seconds of silence before a warning is said again; a high one that nobody answers is said
 HIGH_OFTEN times so and then more seldom."""
+DRAIN_AFTER = 45.0
+"""Seconds of silence after which it is asked whether water leaves, while nobody has said."""
 POSITION_AFTER = 120.0
 """Seconds of silence with the jet on after which the hose position is asked for."""
+
+SLACK = constant("hose call slack").value
 
 ALWAYS = frozenset({"say_again", "help", "stand_by"})
 
@@ -92,7 +103,8 @@ def may_say(plan: Plan, state: State) -> MaySay:
     if state.place.item is not None:
         return _may_say_item(plan, state, requests, celsius)
     if state.jetting:
-        requests |= {"jet_on", "jet_off", "past_the_bend", "at_the_opening", "finish"}
+        requests |= {"jet_on", "jet_off", "past_the_bend", "at_the_opening", "finish",
+                     "mark", "stuck", "draining", "not_draining"}
         return MaySay(frozenset(requests), readings=frozenset(JETTING_READINGS), celsius=celsius)
     return MaySay(frozenset(requests), celsius=celsius)
 
@@ -187,6 +199,9 @@ class _Turn:
         s = self.state
         if not s.started or s.over:
             return
+        if s.jetting and not s.emergency:
+            for name, value in time_watch(self.plan, s, self.at).items():
+                self.watch(name, value)
         self.repeat_warnings(quiet)
         if s.standing_by is not None:
             if quiet >= STAND_BY_AFTER:
@@ -199,8 +214,11 @@ class _Turn:
                 self.tell(e.AskedAgain, how="silence")
             elif quiet >= STAND_BY_AFTER - ASK_AGAIN_AFTER and s.reminders == 1:
                 self.tell(e.StoodBy, why="silence")
-        elif s.jetting and s.jet_on and quiet >= POSITION_AFTER:
-            self.tell(e.ReminderGiven, what="position")
+        elif s.jetting and s.jet_on:
+            if s.draining is None and quiet >= DRAIN_AFTER:
+                self.tell(e.ReminderGiven, what="draining")
+            elif quiet >= POSITION_AFTER:
+                self.tell(e.ReminderGiven, what="position")
 
     def tick_value(self, quiet: float) -> None:
         """Silence never confirms: ask once more, then let the value go and park its item."""
@@ -468,12 +486,31 @@ class _Turn:
         value = quantity(reading.value, reading.unit)
         if passed(reading.quantity, value, self.plan.equipment):
             return "past a limit"
+        if reading.quantity in ("hose out", "hose in"):
+            return self.hose_doubt(reading.quantity, float(value.to("foot").magnitude))
         last = self.state.logged.get(reading.quantity)
         held = self.state.place.item in self.state.held  # read again because it was to change
         if last is not None and reading.quantity in STEADY and not held:
             own = convert(reading.value, reading.unit, last.unit)
             if abs(own - last.value) > FAR * max(abs(last.value), 1e-9):
                 return "far from the last"
+        return ""
+
+    def hose_doubt(self, name: str, feet: float) -> str:
+        """What is surprising about a hose call."""
+        s = self.state
+        out = s.hose_out - feet if name == "hose in" else feet
+        if out < 0:
+            return "more than is out"
+        longest = max(float(h.length.to("foot").magnitude) for h in self.plan.equipment.hoses)
+        if out > longest:
+            return "more than the hose"
+        if s.moved_at is None:
+            return ""
+        if out > s.hose_out and not s.jet_on:
+            return "further in with the jet off"
+        if abs(out - s.hose_out) > FASTEST * (self.at - s.moved_at) + SLACK:
+            return "a big jump"
         return ""
 
     def confirm_value(self) -> None:
@@ -511,8 +548,10 @@ class _Turn:
             found += self.watch(watched, value)
         return found
 
-    def watch(self, name: str, value: Quantity) -> tuple[Limit, ...]:
-        """Raise what a value passes, clear what it no longer does."""
+    def watch(
+        self, name: str, value: Quantity, shown: Quantity | None = None
+    ) -> tuple[Limit, ...]:
+        """Raise what a value passes, clear what it no longer does; `shown` is said instead."""
         found = passed(name, value, self.plan.equipment)
         names = {x.name for x in found}
         for limit in limits():
@@ -521,6 +560,7 @@ class _Turn:
                 self.tell(e.WarningCleared, limit=limit.name)
         for limit in found:
             if limit.name not in self.state.warnings:
+                value = value if shown is None else shown
                 own = _unit_for(limit, value)
                 self.tell(e.WarningRaised, limit=limit.name, priority=limit.priority,
                           say=limit.say, do=limit.do,
@@ -539,18 +579,26 @@ class _Turn:
             feet = before.hose_out - pulled
         elif feet < before.hose_out:
             pulled = before.hose_out - feet
+        margin = pull_margin(before, pulled, self.at)
         self.tell(e.HoseMoved, out=feet, pulled=pulled)
-        for watched, size in position_watch(self.plan, self.state, pulled).items():
+        for watched, size in position_watch(self.plan, self.state).items():
             self.watch(watched, size)
+        if self.state.jet_on and pulled > 0:
+            self.watch("hose in the pipe", quantity(feet - margin, "ft"), quantity(feet, "ft"))
+        elif "near the opening" in self.state.warnings:
+            self.tell(e.WarningCleared, limit="near the opening")
 
     def on_jet_on(self) -> None:
         self.tell(e.JetTurnedOn)
+        if "bypass too long" in self.state.warnings:
+            self.tell(e.WarningCleared, limit="bypass too long")
         self.watch("bends passed at jet on",
                    quantity(1 if self.state.bend_passed else 0, ""))
 
     def on_jet_off(self) -> None:
         self.tell(e.JetTurnedOff)
-        for name in ("near the opening", "before the first bend"):
+        for name in ("near the opening", "before the first bend", "no pull for long",
+                     "water not leaving"):
             if name in self.state.warnings:
                 self.tell(e.WarningCleared, limit=name)
 
@@ -563,6 +611,26 @@ class _Turn:
         self.tell(e.OpeningReached)
         if self.state.jet_on:
             self.watch("hose in the pipe", quantity(0, "ft"))
+
+    def on_mark(self) -> None:
+        """One more mark on the hose has gone in."""
+        marks = self.plan.equipment.marks
+        if marks is None:
+            self.tell(e.CallRefused, why="no marks")
+            return
+        self.move_hose("hose out", quantity(self.state.hose_out, "ft") + marks, self.state)
+
+    def on_stuck(self) -> None:
+        self.tell(e.StuckCalled, tries=self.state.stuck_tries + 1)
+
+    def on_draining(self) -> None:
+        self.tell(e.DrainSeen, running=True)
+        self.watch("draining", quantity(1, ""))
+
+    def on_not_draining(self) -> None:
+        self.tell(e.DrainSeen, running=False)
+        if self.state.jet_on:
+            self.watch("draining", quantity(0, ""))
 
     def on_finish(self) -> None:
         if self.state.jet_on:
@@ -584,7 +652,7 @@ def _name_of(limit: Limit) -> str:
 
 DERIVED_UNITS = {"nozzle pressure": "psi", "pump limit margin": "psi", "hose left on reel": "ft",
                  "line left": "ft", "hose in the pipe": "ft", "tank minutes": "min",
-                 "suction margin": "ft", "motor current": "A", "cord drop": "%",
+                 "reach left": "ft", "suction margin": "ft", "motor current": "A", "cord drop": "%",
                  "noise dose": "%", "noise dose by OSHA": "%", "freeze margin": "delta_degF"}
 
 

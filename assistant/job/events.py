@@ -294,6 +294,20 @@ class OpeningReached(Event):
 
 
 @dataclass(frozen=True)
+class StuckCalled(Event):
+    """The hose was called stuck, for the `tries`-th time since it last moved."""
+
+    tries: int
+
+
+@dataclass(frozen=True)
+class DrainSeen(Event):
+    """Whether water was called as leaving the line."""
+
+    running: bool
+
+
+@dataclass(frozen=True)
 class CallRefused(Event):
     """A call that cannot be right now, and why."""
 

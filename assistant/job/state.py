@@ -94,9 +94,23 @@ class State:
     jet_seconds: float = 0.0
     """Time under pressure up to the last jet off [s]."""
     bend_passed: bool = False
+    pump_running: bool = False
+    """Believed from the calls: from the first jet on until jetting ends or an emergency."""
+    jet_off_since: float = 0.0
+    """When the jet was last called off [s]; the pump is in bypass since then."""
     hose_out: float = 0.0
     """Feet of hose in the pipe."""
     deepest: float = 0.0
+    last_pull: float = 0.0
+    """Feet of the last pull-back."""
+    last_pull_at: float = 0.0
+    moved_at: float | None = None
+    """When the hose was last called [s]."""
+    strokes: int = 0
+    """Pull-backs so far."""
+    stuck_tries: int = 0
+    draining: bool | None = None
+    """Whether water was called as leaving the line; None while nobody has said."""
     finishing: bool = False
     last_confirmed: str = ""
     """The last confirmed item or value, in words, for a resume."""
@@ -168,7 +182,15 @@ def _acknowledged(s: State, x: e.WarningAcknowledged) -> Change:
 
 def _jet_off(s: State, x: e.Event) -> Change:
     run = x.at - s.jet_since if s.jet_on else 0.0
-    return {"jet_on": False, "jet_seconds": s.jet_seconds + run}
+    return {"jet_on": False, "jet_seconds": s.jet_seconds + run, "jet_off_since": x.at}
+
+
+def _moved(s: State, x: e.HoseMoved) -> Change:
+    change: Change = {"hose_out": x.out, "deepest": max(s.deepest, x.out), "moved_at": x.at,
+                      "stuck_tries": 0}
+    if x.pulled > 0:
+        change |= {"last_pull": x.pulled, "last_pull_at": x.at, "strokes": s.strokes + 1}
+    return change
 
 
 def _called_emergency(s: State, x: e.EmergencyCalled) -> Change:
@@ -177,6 +199,7 @@ def _called_emergency(s: State, x: e.EmergencyCalled) -> Change:
     closed = tuple(c for c in s.closed if not c.startswith("emergency"))
     return {"emergency": True, "suspended": suspended, "place": Place("emergency"),
             "pending": None, "finishing": False, "standing_by": None, **_jet_off(s, x),
+            "pump_running": False,
             "answered": answered, "closed": closed, **_fresh()}
 
 
@@ -217,16 +240,19 @@ _CHANGES: dict[type[e.Event], Any] = {
     e.WarningAcknowledged: _acknowledged,
     e.WarningCleared: lambda s, x: {"warnings": _without(s.warnings, x.limit)},
     e.JettingBegan: lambda s, x: {"jetting": True, "place": Place()},
-    e.JetTurnedOn: lambda s, x: {} if s.jet_on else {"jet_on": True, "jet_since": x.at},
+    e.JetTurnedOn: lambda s, x: {} if s.jet_on else {
+        "jet_on": True, "jet_since": x.at, "last_pull_at": x.at, "pump_running": True},
     e.JetTurnedOff: lambda s, x: _jet_off(s, x),
-    e.HoseMoved: lambda s, x: {"hose_out": x.out, "deepest": max(s.deepest, x.out)},
+    e.HoseMoved: lambda s, x: _moved(s, x),
     e.BendPassed: lambda s, x: {"bend_passed": True},
-    e.OpeningReached: lambda s, x: {"hose_out": 0.0},
+    e.OpeningReached: lambda s, x: {"hose_out": 0.0, "moved_at": x.at},
+    e.StuckCalled: lambda s, x: {"stuck_tries": x.tries},
+    e.DrainSeen: lambda s, x: {"draining": x.running},
     e.CallRefused: _nothing,
     e.ReminderGiven: _nothing,
     e.FinishAsked: lambda s, x: {"finishing": True, **_fresh()},
     e.FinishDropped: lambda s, x: {"finishing": False},
-    e.JettingEnded: lambda s, x: {"finishing": False, "jetting": False},
+    e.JettingEnded: lambda s, x: {"finishing": False, "jetting": False, "pump_running": False},
     e.StoodBy: lambda s, x: {"standing_by": x.why},
     e.WentAhead: lambda s, x: {"standing_by": None, **_fresh()},
     e.HelpGiven: _nothing,

@@ -13,6 +13,7 @@ from assistant.calc import (
     noise,
     strokes,
     supply,
+    surge,
     tank,
 )
 from assistant.calc.choose import Choice, choose, point_of
@@ -300,7 +301,7 @@ def work_out(name: str, plan: Plan, state: State) -> Working | None:
         return Working(name, {}, {}, "", (str(outside),), ())
 
 
-def position_watch(plan: Plan, state: State, pulled: float) -> dict[str, Quantity]:
+def position_watch(plan: Plan, state: State) -> dict[str, Quantity]:
     """The quantities that limits watch after the hose has moved."""
     watch: dict[str, Quantity] = {}
     found = chosen(plan, state)
@@ -311,6 +312,57 @@ def position_watch(plan: Plan, state: State, pulled: float) -> dict[str, Quantit
     line = logged(state, "line length")
     if line is not None:
         watch["line left"] = line.to("foot") - quantity(state.hose_out, "ft")
-    if pulled > 0 and state.jet_on:
-        watch["hose in the pipe"] = quantity(state.hose_out, "ft")
+    if found is not None and found.reach is not None:
+        watch["reach left"] = quantity(found.reach[1] - state.hose_out, "ft")
     return watch
+
+
+def pull_margin(state: State, pulled: float, now: float) -> float:
+    """Feet by which the warning of the opening comes earlier at the pace of this pull: what
+    comes back in the seconds it takes to hear the warning and shut the jet off."""
+    if pulled <= 0 or state.moved_at is None or now <= state.moved_at:
+        return 0.0
+    pace = min(pulled / (now - state.moved_at), FASTEST)
+    return pace * constant("time to shut the jet off").value
+
+
+FASTEST = constant("fastest hose").value
+"""Feet a second that a hose can be moved by hand."""
+
+
+def time_watch(plan: Plan, state: State, now: float) -> dict[str, Quantity]:
+    """The quantities that limits watch as time passes while jetting."""
+    watch: dict[str, Quantity] = {}
+    run = state.jet_seconds + (now - state.jet_since if state.jet_on else 0.0)
+    if state.jet_on:
+        watch["minutes since a pull"] = quantity((now - state.last_pull_at) / 60, "min")
+    elif state.pump_running:
+        watch["bypass share"] = quantity((now - state.jet_off_since) / bypass_seconds(plan, state),
+                                         "")
+    level = logged(state, "tank level")
+    if level is not None and state.facts.get("supply") == "tank":
+        flow = plan.equipment.pump.flow
+        left = level.to("gallon") - flow * quantity(run, "s")
+        watch["tank minutes"] = (left / flow).to("minute")
+    sound = logged(state, "sound level")
+    if sound is not None and 80 <= sound.magnitude <= 115 and 0 < run < 86400:
+        dose = noise.noise_dose([sound], [quantity(run, "s")])
+        watch |= {"noise dose": dose["niosh"], "noise dose by OSHA": dose["osha_hc"]}
+    engine = plan.equipment.engine
+    if engine is not None and engine.oil_change is not None:
+        watch["hours to the oil change"] = (
+            engine.oil_change - engine.since_oil - quantity(run, "s")).to("hour")
+    return watch
+
+
+def bypass_seconds(plan: Plan, state: State) -> float:
+    """Seconds until the water in the bypass reaches the inlet's limit, worked out."""
+    water = logged(state, "water temperature")
+    start = water if water is not None else quantity(60, "degF")
+    limit = plan.equipment.pump.inlet.highest_temperature
+    if start.to("kelvin") >= limit.to("kelvin"):
+        return 1.0
+    pump = plan.equipment.pump
+    result = surge.bypass_heating(pressure=pump.bypass, flow=pump.flow, temperature=start,
+                                  limit=limit)
+    return max(result.number("time", "s"), 1.0)

@@ -21,7 +21,8 @@ from assistant.units import short
 SCHEMA = Path(__file__).with_name("event.schema.json")
 
 _TYPES: dict[Any, dict[str, Any]] = {
-    str: {"type": "string"}, float: {"type": "number"}, int: {"type": "integer"},
+    bool: {"type": "boolean"}, str: {"type": "string"}, float: {"type": "number"},
+    int: {"type": "integer"},
     str | None: {"type": ["string", "null"]},
     tuple[str, ...]: {"type": "array", "items": {"type": "string"}},
     Mapping[str, str]: {"type": "object", "additionalProperties": {"type": "string"}},

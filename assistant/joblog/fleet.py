@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.errors import HosesideError
-from assistant.joblog.store import FORMAT, reading
+from assistant.joblog.store import DAMAGED, FORMAT, TORN, reading
 
 KEPT = ("JobStarted", "JobFinished", "ValueConfirmed", "WarningRaised", "JetTurnedOn",
         "JetTurnedOff", "EmergencyCalled", "ItemDenied", "ItemHeld", "ItemParked",
@@ -77,7 +77,7 @@ def _export(work: tuple[list[str], str]) -> list[str]:
             try:
                 for row in _rows_of(Path(path)):
                     stream.write(json.dumps(dict(zip(COLUMNS, row, strict=True))) + "\n")
-            except (HosesideError, sqlite3.DatabaseError, ValueError, KeyError) as error:
+            except (HosesideError, *DAMAGED, *TORN) as error:
                 problems.append(f"{path}: left out ({error})")
     return problems
 

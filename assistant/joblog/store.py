@@ -22,6 +22,11 @@ try:
 except ImportError:  # Windows
     fcntl = None  # type: ignore[assignment]
 
+DAMAGED = (sqlite3.DatabaseError, UnicodeDecodeError)
+"""What SQLite's reader raises on a damaged file; text that is no text among it."""
+TORN = (ValueError, TypeError, KeyError, AttributeError)
+"""What an event's fields raise when they are not what they were."""
+
 FORMAT = 1
 """Layout of the file (SQLite user_version)."""
 
@@ -126,7 +131,7 @@ class SqliteLog:
                     "it is not a job file or was written by a newer Hoseside.")
             last = self._db.execute(
                 "SELECT seq, chain FROM events ORDER BY seq DESC LIMIT 1").fetchone()
-        except sqlite3.DatabaseError as error:
+        except DAMAGED as error:
             raise self._failed("cannot be opened as a job file", error) from None
         self._seq: int = last[0] if last else 0
         self._chain: str = last[1] if last else ""
@@ -142,7 +147,7 @@ class SqliteLog:
         """Keep a sound beside the events; an event names it by its SHA-256."""
         try:
             self._db.execute("INSERT OR IGNORE INTO clips VALUES (?, ?)", (digest, flac))
-        except sqlite3.DatabaseError as error:
+        except DAMAGED as error:
             raise self._failed("the sound could not be written", error) from None
 
     def clips(self) -> dict[str, bytes]:
@@ -161,7 +166,7 @@ class SqliteLog:
         except sqlite3.IntegrityError:
             raise HosesideError(f"{self.path}: another Hoseside is writing this job; "
                                 "close one of the two.") from None
-        except sqlite3.DatabaseError as error:
+        except DAMAGED as error:
             raise self._failed("the event could not be written", error) from None
         self._seq, self._chain = self._seq + 1, chain
 
@@ -170,7 +175,7 @@ class SqliteLog:
         try:
             yield from self._db.execute(
                 "SELECT seq, at, wall, kind, version, fields, chain FROM events ORDER BY seq")
-        except sqlite3.DatabaseError as error:
+        except DAMAGED as error:
             raise self._failed("cannot be read", error) from None
 
     def entries(self) -> Iterator[Entry]:
@@ -181,7 +186,7 @@ class SqliteLog:
                                      "fields": json.loads(fields)})
             except HosesideError as error:
                 raise HosesideError(f"{self.path}, event {seq}: {error}") from None
-            except ValueError:
+            except TORN:
                 raise HosesideError(f"{self.path}, event {seq}: its fields are torn; the file "
                                     "was damaged.") from None
             yield Entry(seq, wall, event)
@@ -262,13 +267,13 @@ def verify(log: SqliteLog) -> Verdict:
                 return Verdict(count, f"event {seq} was altered")
             try:
                 from_record({"kind": kind, "version": version, "fields": json.loads(fields)})
-            except (HosesideError, ValueError) as error:
+            except (HosesideError, *TORN) as error:
                 return Verdict(count, f"event {seq} cannot be read ({error})")
             previous, count = chain, count + 1
         kept = log.clips()
     except HosesideError as error:
         return Verdict(count, f"event {count + 1} cannot be read ({error})")
-    except sqlite3.DatabaseError as error:
+    except DAMAGED as error:
         return Verdict(count, f"the kept sounds cannot be read ({error})")
     for digest, flac in kept.items():
         if hashlib.sha256(flac).hexdigest() != digest:

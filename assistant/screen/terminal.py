@@ -34,9 +34,23 @@ class Terminal:
         else:
             self._line(f"      > {text}   [{describe(meaning)}]")
 
+    def note(self, text: str) -> None:
+        """Something beside the conversation."""
+        self._line(text)
+
     def ended(self, file: Path, over: bool) -> None:
         """The last line: where the job is."""
         if over:
             self._line(f"Job file: {file}")
         else:
             self._line(f"Job file: {file} (not finished; go on with --resume)")
+
+
+class Quiet(Terminal):
+    """Only notes and the end: something else draws the screen."""
+
+    def said(self, saying: Saying) -> None:
+        """Not printed."""
+
+    def heard(self, understood: Understood) -> None:
+        """Not printed."""

@@ -78,7 +78,8 @@ def prompt(plan: Plan, state: State) -> str:
         if item.quantity is not None:
             return _fill("prompt.reading", challenge=item.challenge)
         states = item.states if item.fact else (item.states[0], "negative")
-        return _fill("prompt.item", challenge=item.challenge, states=either(states))
+        asked = _fill("prompt.item", challenge=item.challenge, states=either(states))
+        return f"{item.say} {asked}" if item.say and not item.fact else asked
     return _fill("prompt.jetting") if state.jetting else ""
 
 
@@ -243,18 +244,30 @@ def _of_limit(_p: Plan, _b: State, x: Any, _a: State) -> tuple[str, str]:
     return _fill(type(x).__name__, say=_capital(limit_named(x.limit).say)), "medium"
 
 
-def _hose_moved(_p: Plan, _b: State, x: e.HoseMoved, after: State) -> tuple[str, str]:
+def _hose_moved(_p: Plan, before: State, x: e.HoseMoved, after: State) -> tuple[str, str]:
     out = _capital(f"{words(round(x.out))} {said_unit('ft', round(x.out))}")
     line = after.logged.get("line length")
     if line is None:
         return _fill("HoseMoved", out=out), "medium"
-    left = max(0.0, convert(line.value, line.unit, "ft") - x.out)
-    return _fill("HoseMoved.line", out=out, left=words(round(left))), "medium"
+    left = words(round(max(0.0, convert(line.value, line.unit, "ft") - x.out)))
+    advance = x.out - before.hose_out
+    if after.jet_on and advance >= LEAST_ADVANCE:
+        half = words(max(1, round(advance / 2)))
+        return _fill("HoseMoved.advance", out=out, left=left, half=half), "medium"
+    return _fill("HoseMoved.line", out=out, left=left), "medium"
+
+
+LEAST_ADVANCE = 2.0
+"""Feet; a smaller advance is not worth a word about pulling back."""
+
+
+def _stuck(_p: Plan, _b: State, x: e.StuckCalled, _a: State) -> tuple[str, str]:
+    return _fill(f"StuckCalled.{min(x.tries, 4)}"), "medium"
 
 
 def _stood_by(plan: Plan, before: State, x: e.StoodBy, _a: State) -> tuple[str, str]:
     key = f"StoodBy.{x.why}"
-    urgent = "high" if x.why in ("microphone lost", "sound lost") else "medium"
+    urgent = "high" if x.why in ("microphone lost", "sound lost", "recogniser lost") else "medium"
     return _fill(key if key in phrases() else "StoodBy", place=_place(plan, before)), urgent
 
 
@@ -326,6 +339,8 @@ _SPECIAL: dict[type[e.Event], Any] = {
     e.WarningCleared: _cleared,
     e.HoseMoved: _hose_moved,
     e.CallRefused: _keyed("why"),
+    e.StuckCalled: _stuck,
+    e.DrainSeen: _keyed("running"),
     e.ReminderGiven: _keyed("what"),
     e.StoodBy: _stood_by,
     e.WentAhead: _went_ahead,

@@ -70,11 +70,16 @@ def forked(target, *arguments):
 
 
 def finished_run_takes(tmp_path):
-    """Seconds a whole run takes here, so that kills fall all over it."""
-    began = time.monotonic()
-    pid = forked(job_child, tmp_path / "timing.job", tmp_path / "timing.out", False)
-    assert os.waitpid(pid, 0)[1] == 0
-    return time.monotonic() - began
+    """Seconds a whole run takes here once warm, so that kills fall all over it."""
+    import assistant.cli  # noqa: F401  (so that no child spends its time on imports)
+
+    times = []
+    for i in range(3):
+        began = time.monotonic()
+        pid = forked(job_child, tmp_path / f"timing{i}.job", tmp_path / f"timing{i}.out", False)
+        assert os.waitpid(pid, 0)[1] == 0
+        times.append(time.monotonic() - began)
+    return min(times)
 
 
 def events_of(path):
@@ -174,7 +179,7 @@ def closed_job(tmp_path_factory):
     return path.read_bytes()
 
 
-@settings(max_examples=300, deadline=None, derandomize=True,
+@settings(max_examples=500, deadline=None, derandomize=True,
           suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_fuzzed_files_never_crash_and_never_pass_as_whole(closed_job, tmp_path, data):

@@ -251,8 +251,11 @@ def test_hose_position_follows_the_calls():
 def test_jet_off_is_called_before_the_nozzle_leaves_the_pipe():
     """Pulled back to within ten feet of the opening with the jet on: a high warning."""
     job = jetting()
-    job.say("jet on", "hose out forty feet", "affirm", "hose in twenty nine feet", "affirm")
+    job.say("jet on", "hose out forty feet", "affirm")
+    job.at += 240
+    job.say("hose in twenty nine feet", "affirm")
     assert "near the opening" not in job.state.warnings
+    job.at += 60
     job.say("hose in two feet", "affirm")
     raised = [x for x in job.events if isinstance(x, e.WarningRaised)][-1]
     assert (raised.limit, raised.priority) == ("near the opening", "high")
@@ -385,3 +388,48 @@ def test_help_says_what_may_be_said():
     job = at_boots()
     job.say("help")
     assert "worn" in job.last_words() and "say again" in job.last_words()
+
+
+def test_say_again_repeats_a_first_aid_step_whole():
+    """Not only its question."""
+    job = at_bucket()
+    job.say("emergency", "stopped", "injection", "say again")
+    assert "Even a small painless hole is a surgical emergency" in job.last_words()
+
+
+def test_emergency_before_any_list_is_open():
+    """With no job begun and no checklist open the shut-off words come at once."""
+    job = Rehearsal(begin=False)
+    job.say("emergency")
+    assert job.said[0].text.startswith("Emergency. Jet off. Stop the engine.")
+    assert job.said[0].priority == "high"
+
+
+def test_emergency_says_the_profiles_number(tmp_path):
+    """The local one, digit by digit."""
+    from assistant.job.plan import make_plan
+    from assistant.testing import shipped_profile
+
+    path = tmp_path / "mine.yaml"
+    path.write_text(shipped_profile().read_text().replace('"911"', '"112"'))
+    job = Rehearsal(make_plan(path))
+    job.say("emergency")
+    assert any("Call one one two." in s.text for s in job.said)
+
+
+@pytest.mark.parametrize(("what", "answers", "words"), [
+    ("injection", ("called", "told", "done", "understood"), "not a cut"),
+    ("shock", ("off", "called"), "Do not touch the person"),
+    ("burn", ("cooling", "called"), "clean running water"),
+    ("gas", ("outside", "called"), "fresh air"),
+    ("sewage", ("rinsing", "told"), "Rinse the eyes"),
+    ("machine", ("clear",), "Keep everyone clear")])
+def test_every_kind_of_emergency_has_its_steps_and_ends(what, answers, words):
+    """One at a time, each confirmed, each timed in the log."""
+    job = jetting()
+    job.say("jet on", "emergency", "stopped", what, *answers)
+    assert not job.state.emergency and job.state.jetting and not job.state.jet_on
+    assert any(words in s.text for s in job.said)
+    done = [x for x in job.events if isinstance(x, e.ItemConfirmed)
+            and x.item.startswith(f"emergency/{what}")]
+    assert len(done) == len(answers) and done[0].at > 0

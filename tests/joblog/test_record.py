@@ -21,7 +21,7 @@ from assistant.testing import FINISH, PRE_START, SET_UP, START, rehearse, shippe
 
 PLAN = make_plan(shipped_profile())
 HELD = ("one one five", "one one five", "affirm", "acknowledged")
-RUN = ("jet on", "hose out forty feet", "affirm", "hose in thirty five feet", "affirm",
+RUN = ("jet on", "hose out forty feet", "affirm", "hose in thirty one feet", "affirm",
        "jet off")
 
 
