@@ -121,7 +121,7 @@ def _may_say_item(plan: Plan, state: State, requests: set[str], celsius: bool) -
     if item.quantity is None:
         if item.fact is None:
             requests |= {"deny"}
-            if not item.hazard:
+            if not item.hazard and not state.emergency:
                 requests.add("not_fitted")
         return MaySay(frozenset(requests), states=item.states, celsius=celsius)
     requests.add("disregard")

@@ -116,6 +116,11 @@ class State:
     """The last confirmed item or value, in words, for a resume."""
     last_value: Logged | None = None
 
+    @property
+    def under_pressure(self) -> float:
+        """Seconds with the jet on so far, the run in progress included."""
+        return self.jet_seconds + (self.at - self.jet_since if self.jet_on else 0.0)
+
 
 def apply(state: State, event: e.Event) -> State:
     """The state after an event. Raises TypeError for a kind it does not know."""

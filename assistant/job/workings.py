@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from assistant.calc import (
     antifreeze,
@@ -333,7 +333,7 @@ FASTEST = constant("fastest hose").value
 def time_watch(plan: Plan, state: State, now: float) -> dict[str, Quantity]:
     """The quantities that limits watch as time passes while jetting."""
     watch: dict[str, Quantity] = {}
-    run = state.jet_seconds + (now - state.jet_since if state.jet_on else 0.0)
+    run = replace(state, at=now).under_pressure
     if state.jet_on:
         watch["minutes since a pull"] = quantity((now - state.last_pull_at) / 60, "min")
     elif state.pump_running:

@@ -203,12 +203,12 @@ def _course(entries: Sequence[Entry]) -> list[tuple[str, str]]:
 
 
 def water_used(state: State) -> float | None:
-    """Gallons through the nozzle: worked-out flow times the time the jet was on; None where the
-    flow is not known."""
+    """Gallons through the nozzle so far: worked-out flow times the time the jet was on; None where
+    the flow is not known."""
     for figure in ("nozzle pressure", "choice"):
         flow = state.figures.get(figure, {}).get("flow")
         if flow is not None:
-            return convert(flow[0], flow[1], "gal/min") * state.jet_seconds / 60
+            return convert(flow[0], flow[1], "gal/min") * state.under_pressure / 60
     return None
 
 

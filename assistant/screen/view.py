@@ -34,7 +34,7 @@ def view(plan: Plan, state: State, heard: str = "", meaning: str = "") -> dict[s
         "hose": round(float(hose.length.to("ft").magnitude), 1) if hose else None,
         "strokes": state.strokes,
         "clock": clock(state.at),
-        "under_pressure": clock(under_pressure(state)),
+        "under_pressure": clock(state.under_pressure),
         "water": _water(state),
         "readings": [
             {"name": k, "value": f"{v.value:g} {v.unit}".strip()}
@@ -49,11 +49,6 @@ def view(plan: Plan, state: State, heard: str = "", meaning: str = "") -> dict[s
 
 SHOWN = ("inlet pressure", "supply pressure", "pump pressure", "water temperature", "sound level",
          "carbon monoxide", "tank level")
-
-
-def under_pressure(state: State) -> float:
-    """Seconds with the jet on so far."""
-    return state.jet_seconds + (state.at - state.jet_since if state.jet_on else 0.0)
 
 
 def _water(state: State) -> str:

@@ -128,7 +128,7 @@ class _Events(_Guarded):
                     await asyncio.wait_for(mine.wait(), KEEP_ALIVE)
                 except TimeoutError:
                     continue
-        except tornado.iostream.StreamClosedError:
-            pass
+        except (tornado.iostream.StreamClosedError, asyncio.CancelledError):
+            self._finished = True  # nobody is left to answer
         finally:
             self.server._listeners.discard(mine)
