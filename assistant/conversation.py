@@ -113,6 +113,7 @@ class Conversation:
 
     def take(self, what: Input, pcm: PCM | None = None) -> None:
         """Decide, and tell each event; `pcm` is the sound of what was said."""
+        before = self.state
         for event in decide(self.plan, self.state, what, self.now()):
             self.tell(event)
             if isinstance(event, ValueOffered):
@@ -120,6 +121,8 @@ class Conversation:
             elif isinstance(event, ValueConfirmed) and self._keep and self._offered is not None:
                 digest = self._keep(self._offered)
                 self.tell(AudioKept(event.at, event.quantity, digest))
+        if self.state is not before:
+            self._changed(self.plan, self.state)  # once a turn: the screen shows no half steps
 
     def tell(self, event: Event) -> None:
         """Keep an event on disk, and only then queue its words."""
@@ -130,7 +133,6 @@ class Conversation:
             self.mouth.hush()
         for saying in spoken(self.plan, before, event, self.state):
             self.mouth.say(saying)
-        self._changed(self.plan, self.state)
 
     def drain(self) -> None:
         """Let the last words be said before the devices close."""

@@ -104,7 +104,8 @@ def run_job(
             server = serve_page(page)
             screen.note(f"Page: {server.url}")
         last = {"heard": "", "meaning": ""}
-        drawing = Glance() if glance else None
+        footer = f"Page: {server.url}" if server is not None else ""
+        drawing = Glance(footer=footer) if glance else None
 
         def heard(said: Said) -> None:
             screen.heard(said.understood)

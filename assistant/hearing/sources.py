@@ -125,13 +125,18 @@ class Recording:
 class Microphone:
     """The default (or a named) input device. The callback only copies into a bounded queue.
 
-    A device that sends nothing for a second, or exact zeros for two, counts as lost; it is
-    reopened by name with growing waits.
+    A device that sends nothing for a second counts as lost, and so does one that had a noise floor
+    and then sends exact zeros for two; it is reopened by name with growing waits. (A virtual or
+    gated device is digitally silent between words, so zeros alone say nothing.)
     """
 
     live = True
+    START_LIMIT = 4.0
+    """Seconds a device may take to send its first block after it was opened."""
     QUIET_LIMIT = 1.0
     ZERO_LIMIT = 2.0
+    NOISE_FLOOR_AFTER = 20.0
+    """Seconds without one silent frame after which the device is known to have a noise floor."""
 
     def __init__(self, name: str | None = None, seconds_kept: float = 30.0) -> None:
         self._name = name
@@ -142,6 +147,9 @@ class Microphone:
         self._retry_at = 0.0
         self._wait = 1.0
         self._zeros = 0.0
+        self._sounding = 0.0
+        self._has_floor = False
+        self._fresh = True
         self._began = time.monotonic()
         self._at = 0.0
         self._open()
@@ -167,6 +175,7 @@ class Microphone:
                 samplerate=RATE, blocksize=FRAME, channels=1, dtype="int16",
                 device=self._name, callback=callback)
             self._stream.start()
+            self._fresh = True
         except Exception as error:  # PortAudio, ValueError for an unknown name
             which = f"'{self._name}'" if self._name else "the default one"
             raise HosesideError(
@@ -186,12 +195,19 @@ class Microphone:
             self._at = self.now()
             return Fault("overflow", self._at)
         try:
-            block = self._blocks.get(timeout=self.QUIET_LIMIT)
+            block = self._blocks.get(timeout=self.START_LIMIT if self._fresh else self.QUIET_LIMIT)
+            self._fresh = False
         except queue.Empty:
             return self._lose()
         pcm: PCM = np.frombuffer(block, dtype=np.int16)
-        self._zeros = 0.0 if pcm.any() else self._zeros + FRAME_SECONDS
-        if self._zeros > self.ZERO_LIMIT:
+        if pcm.any():
+            self._zeros = 0.0
+            self._sounding += FRAME_SECONDS
+            self._has_floor = self._has_floor or self._sounding > self.NOISE_FLOOR_AFTER
+        else:
+            self._zeros += FRAME_SECONDS
+            self._sounding = 0.0
+        if self._has_floor and self._zeros > self.ZERO_LIMIT:
             return self._lose()
         return self._next(pcm)
 
@@ -215,13 +231,9 @@ class Microphone:
         time.sleep(FRAME_SECONDS)
         if self.now() >= self._retry_at:
             try:
-                import sounddevice
-
-                sounddevice._terminate()  # the device list is frozen otherwise
-                sounddevice._initialize()
                 while not self._blocks.empty():
                     self._blocks.get_nowait()
-                self._open()
+                self._reopen()
                 self._lost = False
                 self._at = self.now()
                 return Fault("back", self._at)
@@ -229,6 +241,18 @@ class Microphone:
                 self._wait = min(self._wait * 2, 10.0)
                 self._retry_at = self.now() + self._wait
         return self._next(np.zeros(FRAME, dtype=np.int16))
+
+    def _reopen(self) -> None:
+        """Open again; where that fails, re-scan the devices, whose list is frozen otherwise. That
+        ends every stream of the program: the loudspeaker's opens itself again."""
+        try:
+            self._open()
+        except HosesideError:
+            import sounddevice
+
+            sounddevice._terminate()
+            sounddevice._initialize()
+            self._open()
 
     def tool_speaks(self, speaking: bool) -> None:
         """A microphone hears what it hears."""

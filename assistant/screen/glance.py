@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import sys
 import textwrap
-from pathlib import Path
 from typing import Any, TextIO
 
 CLEAR = "\x1b[2J\x1b[H"
@@ -61,16 +60,15 @@ def drawn(view: dict[str, Any], width: int) -> str:
 class Glance:
     """Draws views on a terminal."""
 
-    def __init__(self, stream: TextIO | None = None, width: int | None = None) -> None:
+    def __init__(
+        self, stream: TextIO | None = None, width: int | None = None, footer: str = ""
+    ) -> None:
         self._stream = stream or sys.stdout
         self._width = width
+        self._footer = footer
 
     def show(self, view: dict[str, Any]) -> None:
         """Redraw."""
         width = self._width or shutil.get_terminal_size((80, 24)).columns
-        print(CLEAR + drawn(view, width), file=self._stream, flush=True)
-
-    def ended(self, file: Path, over: bool) -> None:
-        """The last lines."""
-        note = "" if over else " (not finished; go on with --resume)"
-        print(f"\nJob file: {file}{note}", file=self._stream, flush=True)
+        footer = f"\n\n{self._footer}" if self._footer else ""
+        print(CLEAR + drawn(view, width) + footer, file=self._stream, flush=True)

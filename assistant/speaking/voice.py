@@ -14,6 +14,7 @@ import subprocess
 import sys
 import threading
 import wave
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Protocol
@@ -26,8 +27,10 @@ from assistant.hearing.recogniser import PCM, RATE, as_pcm
 PACE = 150
 """Words a minute for prompts; numbers and warnings get SLOW."""
 SLOW = 120
-BLOCK = RATE // 20
-"""50 ms: the longest a cut-off sentence goes on."""
+LATENCY = 0.1
+"""Seconds of sound in the device's own buffer: less and a sound server underruns."""
+BLOCK = RATE // 50
+"""20 ms: the longest that our own buffer goes on after a cut; the device's comes on top."""
 
 
 class Voice(Protocol):
@@ -111,7 +114,7 @@ def resampled(samples: PCM, rate: int) -> PCM:
 
 
 class SoundCard:
-    """Plays PCM through the sound library in 50 ms blocks, so that a warning can cut in."""
+    """Plays PCM through the sound library in 20 ms blocks, so that a warning can cut in."""
 
     def __init__(self, name: str | None = None) -> None:
         try:
@@ -122,7 +125,11 @@ class SoundCard:
                 "install it (Debian: libportaudio2) or use --mute.") from None
         self._left: PCM = np.zeros(0, dtype=np.int16)
         self._lock = threading.Lock()
+        self._sounddevice: Any = sounddevice
+        self._name = name
+        self._open()
 
+    def _open(self) -> None:
         def callback(outdata: Any, frames: int, _time: Any, _status: Any) -> None:
             with self._lock:
                 block, self._left = self._left[:frames], self._left[frames:]
@@ -130,9 +137,9 @@ class SoundCard:
             outdata[:] = padded.astype(np.int16).tobytes()
 
         try:
-            self._stream: Any = sounddevice.RawOutputStream(
-                samplerate=RATE, blocksize=BLOCK, channels=1, dtype="int16", device=name,
-                callback=callback)
+            self._stream: Any = self._sounddevice.RawOutputStream(
+                samplerate=RATE, blocksize=BLOCK, channels=1, dtype="int16", device=self._name,
+                latency=LATENCY, callback=callback)
             self._stream.start()
         except Exception as error:  # PortAudio, ValueError for an unknown name
             raise HosesideError(f"The speaker cannot be opened: {error}; plug one in, or use "
@@ -140,8 +147,16 @@ class SoundCard:
 
     @property
     def alive(self) -> bool:
-        """Whether the device still takes sound."""
-        return bool(self._stream.active)
+        """Whether the device still takes sound; opened again first where a re-scan of the devices
+        has ended its stream."""
+        try:
+            return bool(self._stream.active)
+        except self._sounddevice.PortAudioError:
+            try:
+                self._open()
+            except HosesideError:
+                return False
+            return True
 
     def play(self, pcm: PCM, _now: float) -> None:
         """Start PCM at once, in place of whatever was playing."""
@@ -160,8 +175,9 @@ class SoundCard:
 
     def close(self) -> None:
         """Stop the stream."""
-        self._stream.abort()
-        self._stream.close()
+        with suppress(self._sounddevice.PortAudioError):
+            self._stream.abort()
+            self._stream.close()
 
 
 class Muted:

@@ -14,6 +14,8 @@ from assistant import paths
 from assistant.errors import HosesideError
 from assistant.hearing.operator import load_script
 from assistant.hearing.recogniser import RATE
+from assistant.job import events as e
+from assistant.joblog.store import reading
 
 pytestmark = pytest.mark.skipif(
     shutil.which("pulseaudio") is None, reason="needs pulseaudio (make test installs it)")
@@ -98,6 +100,44 @@ def test_what_is_played_into_the_microphone_is_understood(pulse, tmp_path):
     assert out.splitlines() == ["confirm", "hose out 30 ft"], err
 
 
+def test_a_whole_conversation_with_the_tools_voice_fed_back(pulse, tmp_path):
+    """The loudspeaker plays into the same microphone at the same level. The operator's words are
+    taken, the tool's own tick nothing, and the emergency is heard."""
+    job = tmp_path / "live.job"
+    out = (tmp_path / "out.txt").open("w")
+    talk = subprocess.Popen([sys.executable, "-u", "-m", "assistant.cli", "job", str(job)],
+                            env=pulse, stdout=out, stderr=subprocess.DEVNULL)
+    try:
+        for said, after in (("four inches", "Line diameter?"), ("affirmative", "four inches?"),
+                            ("emergency", "Line length?")):
+            sound = tmp_path / "line.wav"
+            write_wav(sound, spoken(said)[:-RATE])
+            wait_for(tmp_path / "out.txt", after)
+            time.sleep(5.0)  # the tool's sentence and its echo are over
+            subprocess.run(["paplay", "--device=ear", str(sound)], env=pulse, check=True)
+        wait_for(tmp_path / "out.txt", "Machine?")
+        time.sleep(6)  # its own "Machine?" and what follows tick nothing
+    finally:
+        talk.terminate()
+        talk.wait(timeout=10)
+        out.close()
+    with reading(job) as log:
+        events = [x.event for x in log.entries()]
+    assert [(x.quantity, x.value) for x in events if isinstance(x, e.ValueConfirmed)] == [
+        ("line diameter", 4)]
+    assert [x.item for x in events if isinstance(x, e.ItemConfirmed)] == [
+        "set-up/line/line-diameter"]
+    assert sum(isinstance(x, e.EmergencyCalled) for x in events) == 1
+
+
+def wait_for(file, text, seconds=40):
+    """Until a text has been printed."""
+    deadline = time.monotonic() + seconds
+    while text not in file.read_text():
+        assert time.monotonic() < deadline, file.read_text()
+        time.sleep(0.1)
+
+
 def test_a_missing_microphone_is_one_sentence(tmp_path):
     """No device: what to do about it, and no traceback."""
     env = {**os.environ, "PULSE_SERVER": "unix:/nonexistent", "HOME": str(tmp_path)}
@@ -123,6 +163,7 @@ def test_a_device_that_falls_silent_is_lost_and_comes_back(monkeypatch):
 
     monkeypatch.setattr(Microphone, "_open", open_nothing)
     monkeypatch.setattr(Microphone, "QUIET_LIMIT", 0.05)
+    monkeypatch.setattr(Microphone, "START_LIMIT", 0.05)
     microphone = Microphone()
     first = microphone.read()
     assert isinstance(first, Fault) and first.what == "lost"
