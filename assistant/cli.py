@@ -121,18 +121,12 @@ def _add_report(verbs: Any) -> None:
 # --- job -----------------------------------------------------------------------------------------
 
 
-def profile_path(name: str) -> Path:
-    """A profile's file from its short name or its path."""
-    shipped = paths.CHECKLISTS / "equipment" / f"{name}.yaml"
-    return shipped if shipped.exists() else Path(name)
-
-
 def _job(arguments: argparse.Namespace) -> int:
     from assistant.run import run_job
 
     return run_job(
         file=arguments.file or _new_file(), title=arguments.title,
-        profile=profile_path(arguments.profile), listen=arguments.listen,
+        profile=paths.profile_path(arguments.profile), listen=arguments.listen,
         engine=arguments.engine, model=arguments.model, device=arguments.device,
         mute=arguments.mute, resume=arguments.resume, keep_audio=arguments.keep_audio,
         page=arguments.page, glance=arguments.screen)

@@ -6,7 +6,6 @@ import importlib
 import json
 import pkgutil
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 import assistant.calc
@@ -103,8 +102,7 @@ def choose_inputs(inputs: Sequence[str]) -> dict[str, Any]:
     for key in ("line", "length"):
         if key not in given:
             raise HosesideError(f"choose: the input '{key}' is missing; give {key}='4 in' or so.")
-    profile = given.get("profile", "engine-trailer")
-    shipped = paths.CHECKLISTS / "equipment" / f"{profile}.yaml"
+    profile = paths.profile_path(given.get("profile", "engine-trailer"))
     wanted = {"line": "in", "length": "ft", "supply": "gpm", "bends": ""}
     read = {k: parse_quantity(v) for k, v in given.items() if k in wanted}
     for key, value in read.items():
@@ -113,7 +111,7 @@ def choose_inputs(inputs: Sequence[str]) -> dict[str, Any]:
                                 f"{short(unit(wanted[key])) or 'a plain number'}.")
     bends = round(float(read.pop("bends").magnitude)) if "bends" in read else 0
     return {**read, "bends": bends, "stoppage": given.get("stoppage", "unknown"),
-            "equipment": load_equipment(shipped if shipped.exists() else Path(profile))}
+            "equipment": load_equipment(profile)}
 
 
 def described(result: dict[str, Any]) -> str:

@@ -60,8 +60,6 @@ class Outcome:
     notes: tuple[str, ...] = ()
     uncertainty: Mapping[str, float] = field(default_factory=dict)
     """Relative, such as 0.2; for the values that are only known about so well."""
-    curves: Mapping[str, tuple[tuple[float, ...], tuple[float, ...]]] = field(
-        default_factory=dict)
 
 
 @dataclass(frozen=True)

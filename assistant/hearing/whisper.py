@@ -12,18 +12,13 @@ import numpy as np
 
 from assistant.errors import HosesideError
 from assistant.hearing.recogniser import PCM, RATE, Heard, Hypothesis, as_float
-from assistant.meaning.results import MaySay
+from assistant.meaning.results import CALLS, MaySay
 from assistant.meaning.vocabulary import vocabulary
 
 WINDOW = 10
 """Seconds of sound the encoder sees. 30 s is a little better and three times slower; below 6 s
 the model repeats itself (measured, see DEVELOPERS.md)."""
 HYPOTHESES = 5
-
-
-CALLS = frozenset({"jet_on", "jet_off", "past_the_bend", "at_the_opening", "finish", "mark",
-                   "stuck", "draining", "not_draining"})
-"""Requests that are called out among readings, and so belong in their prompt."""
 
 
 def hint(may: MaySay) -> str:

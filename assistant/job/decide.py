@@ -20,6 +20,7 @@ from assistant.job.workings import (
 )
 from assistant.limits import Limit, limits, passed
 from assistant.meaning.results import (
+    CALLS,
     MaySay,
     Meaning,
     Misheard,
@@ -103,8 +104,7 @@ def may_say(plan: Plan, state: State) -> MaySay:
     if state.place.item is not None:
         return _may_say_item(plan, state, requests, celsius)
     if state.jetting:
-        requests |= {"jet_on", "jet_off", "past_the_bend", "at_the_opening", "finish",
-                     "mark", "stuck", "draining", "not_draining"}
+        requests |= CALLS
         return MaySay(frozenset(requests), readings=frozenset(JETTING_READINGS), celsius=celsius)
     return MaySay(frozenset(requests), celsius=celsius)
 
@@ -554,10 +554,7 @@ class _Turn:
         """Raise what a value passes, clear what it no longer does; `shown` is said instead."""
         found = passed(name, value, self.plan.equipment)
         names = {x.name for x in found}
-        for limit in limits():
-            if limit.quantity == name and limit.name in self.state.warnings and (
-                    limit.name not in names):
-                self.tell(e.WarningCleared, limit=limit.name)
+        self.clear(*(x.name for x in limits() if x.quantity == name and x.name not in names))
         for limit in found:
             if limit.name not in self.state.warnings:
                 value = value if shown is None else shown
@@ -566,6 +563,12 @@ class _Turn:
                           say=limit.say, do=limit.do,
                           value=round(float(value.to(own).magnitude), 2), unit=_name_of(limit))
         return found
+
+    def clear(self, *names: str) -> None:
+        """Clear those of the named warnings that stand."""
+        for name in names:
+            if name in self.state.warnings:
+                self.tell(e.WarningCleared, limit=name)
 
     # --- jetting -----------------------------------------------------------------------------
 
@@ -585,27 +588,23 @@ class _Turn:
             self.watch(watched, size)
         if self.state.jet_on and pulled > 0:
             self.watch("hose in the pipe", quantity(feet - margin, "ft"), quantity(feet, "ft"))
-        elif "near the opening" in self.state.warnings:
-            self.tell(e.WarningCleared, limit="near the opening")
+        else:
+            self.clear("near the opening")
 
     def on_jet_on(self) -> None:
         self.tell(e.JetTurnedOn)
-        if "bypass too long" in self.state.warnings:
-            self.tell(e.WarningCleared, limit="bypass too long")
+        self.clear("bypass too long")
         self.watch("bends passed at jet on",
                    quantity(1 if self.state.bend_passed else 0, ""))
 
     def on_jet_off(self) -> None:
         self.tell(e.JetTurnedOff)
-        for name in ("near the opening", "before the first bend", "no pull for long",
-                     "water not leaving"):
-            if name in self.state.warnings:
-                self.tell(e.WarningCleared, limit=name)
+        self.clear("near the opening", "before the first bend", "no pull for long",
+                   "water not leaving")
 
     def on_past_the_bend(self) -> None:
         self.tell(e.BendPassed)
-        if "before the first bend" in self.state.warnings:
-            self.tell(e.WarningCleared, limit="before the first bend")
+        self.clear("before the first bend")
 
     def on_at_the_opening(self) -> None:
         self.tell(e.OpeningReached)

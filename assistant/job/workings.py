@@ -146,10 +146,17 @@ def nozzle_pressure(plan: Plan, state: State) -> Working | None:
                     {"nozzle pressure": result["nozzle_pressure"]})
 
 
+def noise_level(state: State) -> Quantity | None:
+    """The sound level read, where the noise rules hold for it; else None."""
+    level = logged(state, "sound level")
+    low, high = noise.LOWEST, noise.HIGHEST
+    return level if level is not None and low <= level.magnitude <= high else None
+
+
 def noise_time(_plan: Plan, state: State) -> Working | None:
     """How long the level may be borne without protection."""
-    level = logged(state, "sound level")
-    if level is None or not 80 <= level.magnitude <= 115:
+    level = noise_level(state)
+    if level is None:
         return None
     result = noise.noise_time(level)
     minutes = result.number("niosh", "min")
@@ -196,18 +203,15 @@ def antifreeze_needed(plan: Plan, state: State) -> Working | None:
 def electrics(plan: Plan, state: State) -> Working | None:
     """The motor's current against its circuit, and what the cord loses."""
     motor, length = plan.equipment.motor, logged(state, "cord length")
-    if motor is None:
+    if motor is None or length is None:
         return None
-    watched = {"motor current": motor.current}
     gauge = plan.equipment.cords[0].gauge if plan.equipment.cords else 12
-    if length is None:
-        return None
     result = electrical.cord_drop(gauge, length, motor.current, motor.voltage)
     percent = result.number("percent", "%")
     said = f"The cord loses about {about(percent, '')} percent of the voltage."
     return _working("electrics", result, {
         "gauge": quantity(gauge, ""), "cord length": length, "current": motor.current}, said,
-        {**watched, "cord drop": result["percent"]})
+        {"motor current": motor.current, "cord drop": result["percent"]})
 
 
 def suction(plan: Plan, state: State) -> Working | None:
@@ -252,8 +256,8 @@ def stroke_plan(plan: Plan, state: State) -> Working | None:
 
 def noise_dose(_plan: Plan, state: State) -> Working | None:
     """The dose of this job alone, from the level read and the time the jet was on."""
-    level = logged(state, "sound level")
-    if level is None or not 80 <= level.magnitude <= 115 or state.jet_seconds <= 0:
+    level = noise_level(state)
+    if level is None or state.jet_seconds <= 0:
         return None
     time = quantity(state.jet_seconds / 3600, "h")
     result = noise.noise_dose([level], [time])
@@ -344,8 +348,8 @@ def time_watch(plan: Plan, state: State, now: float) -> dict[str, Quantity]:
         flow = plan.equipment.pump.flow
         left = level.to("gallon") - flow * quantity(run, "s")
         watch["tank minutes"] = (left / flow).to("minute")
-    sound = logged(state, "sound level")
-    if sound is not None and 80 <= sound.magnitude <= 115 and 0 < run < 86400:
+    sound = noise_level(state)
+    if sound is not None and 0 < run < 86400:
         dose = noise.noise_dose([sound], [quantity(run, "s")])
         watch |= {"noise dose": dose["niosh"], "noise dose by OSHA": dose["osha_hc"]}
     engine = plan.equipment.engine

@@ -9,7 +9,7 @@ from pathlib import Path
 from assistant.job import events as e
 from assistant.joblog.store import SqliteLog, reading
 
-UNDERSTOOD = re.compile(r"^(misheard|out of range|wrong unit)$")
+NOT_UNDERSTOOD = re.compile(r"^(misheard|out of range|wrong unit)$")
 
 
 def stripped(event: e.Event) -> e.Event | None:
@@ -18,7 +18,7 @@ def stripped(event: e.Event) -> e.Event | None:
         profile = re.sub(r"(?m)^name:.*$", "name: A machine", event.profile)
         profile = re.sub(r"(?m)#.*$", "", profile)
         return replace(event, title="A job", profile=profile)
-    if isinstance(event, e.SpeechHeard) and UNDERSTOOD.match(event.meaning):
+    if isinstance(event, e.SpeechHeard) and NOT_UNDERSTOOD.match(event.meaning):
         return replace(event, text="(not understood)")
     if isinstance(event, e.AudioKept | e.AudioKeepingBegan):
         return None

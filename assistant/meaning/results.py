@@ -2,6 +2,10 @@
 
 from dataclasses import dataclass, field
 
+CALLS = frozenset({"jet_on", "jet_off", "past_the_bend", "at_the_opening", "finish", "mark",
+                   "stuck", "draining", "not_draining"})
+"""Requests that are called out among readings while jetting, and so belong in their prompt."""
+
 
 @dataclass(frozen=True)
 class MaySay:
